@@ -1,0 +1,83 @@
+#include "schema/schema.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace lathbook::schema {
+namespace {
+
+Schema schema(const char* text) { return Schema(Json::parse(text)); }
+
+std::vector<std::string> texts(const reason::Faults& faults) {
+  std::vector<std::string> lines;
+  for (const auto& fault : faults) lines.push_back(fault.text());
+  return lines;
+}
+
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+
+TEST(Schema, NamesFieldValueAndWhatIsAllowed) {
+  const auto s = schema(R"({"type":"object","additionalProperties":false,"required":["product"],
+                            "properties":{"product":{"type":"integer","minimum":1,"maximum":3}}})");
+  EXPECT_THAT(texts(s.check(Json{{"product", 7}})), ElementsAre("/product: 7 is too large; allowed: a whole number from 1 to 3"));
+  EXPECT_THAT(texts(s.check(Json::object())), ElementsAre("/product: is missing; allowed: a whole number from 1 to 3"));
+  EXPECT_THAT(texts(s.check(Json{{"product", 1}, {"colour", 2}})),
+              ElementsAre("/colour: 2 is a field that is not known here; allowed: the fields product"));
+  EXPECT_THAT(s.check(Json{{"product", 2}}), IsEmpty());
+}
+
+TEST(Schema, FindsEveryFaultNotOnlyTheFirst) {
+  const auto s = schema(R"({"type":"array","items":{"type":"number","exclusiveMinimum":0}})");
+  EXPECT_EQ(s.check(Json{1, -1, "x", 0}).size(), 3U);
+}
+
+TEST(Schema, TellsOfTheClosestBranchOfAChoice) {
+  const auto s = schema(R"({"anyOf":[{"type":"number","minimum":0},{"type":"array","items":{"type":"number"},"minItems":3}]})");
+  EXPECT_THAT(texts(s.check(-2)), ElementsAre(HasSubstr("is too small; allowed: a number of at least 0")));
+  EXPECT_THAT(texts(s.check(Json{1, 2})), ElementsAre(HasSubstr("has too few entries")));
+  EXPECT_THAT(texts(s.check("x")), ElementsAre(HasSubstr("is of the wrong kind; allowed: a number of at least 0; or a list")));
+}
+
+TEST(Schema, ChecksDatesAgainstTheCalendar) {
+  const auto s = schema(R"({"type":"string","format":"date"})");
+  EXPECT_THAT(s.check("2024-02-29"), IsEmpty());
+  EXPECT_THAT(texts(s.check("2023-02-29")), ElementsAre(HasSubstr("is not a day of the calendar; allowed: a day as YYYY-MM-DD")));
+}
+
+TEST(Schema, CountsCharactersNotBytes) {
+  const auto s = schema(R"({"type":"string","maxLength":3})");
+  EXPECT_THAT(s.check("äöü"), IsEmpty());
+  EXPECT_FALSE(s.check("abcd").empty());
+}
+
+TEST(Schema, EscapesPointers) {
+  const auto s = schema(R"({"type":"object","additionalProperties":{"type":"number"}})");
+  EXPECT_EQ(s.check(Json{{"a/b~c", "x"}}).front().where, "/a~1b~0c");
+}
+
+TEST(Schema, RefusesASchemaItWouldNotFullyCheck) {
+  EXPECT_THROW(schema(R"({"type":"object","patternProperties":{}})"), std::logic_error);
+  EXPECT_THROW(schema(R"({"type":"string","format":"email"})"), std::logic_error);
+}
+
+TEST(ParseJson, GivesLineAndColumn) {
+  const auto bad = parse_json("{\n  \"a\": 1,\n  \"b\": }\n", "book.json");
+  ASSERT_FALSE(bad.ok());
+  EXPECT_THAT(bad.faults().front().text(), HasSubstr("book.json: is not JSON: line 3, column 8"));
+}
+
+TEST(ParseJson, RefusesDuplicateKeysBadUtf8AndDeepNesting) {
+  EXPECT_THAT(parse_json(R"({"a":1,"a":2})").faults().front().text(), HasSubstr("given twice"));
+  EXPECT_TRUE(parse_json(R"([{"a":1},{"a":2}])").ok());
+  EXPECT_FALSE(parse_json("\"\xff\"").ok());
+  EXPECT_FALSE(parse_json(std::string(100, '[') + std::string(100, ']')).ok());
+  EXPECT_TRUE(parse_json(std::string("[\"") + std::string(100, '[') + "\"]").ok());
+  EXPECT_FALSE(parse_json("1e999").ok());
+  EXPECT_FALSE(parse_json("").ok());
+  EXPECT_FALSE(parse_json("NaN").ok());
+}
+
+}  // namespace
+}  // namespace lathbook::schema
