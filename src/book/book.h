@@ -1,9 +1,9 @@
 // The house and what is in it, as plain values: the words of docs/domain.md, and nothing computed.
 //
-// Ids are short and readable (M7, J3, S12) and stable across export and import. Plan coordinates are in metres, x right,
-// y up, per storey. On a floor, ceiling, roof slope or the inside of a void a shape lies in plan coordinates; on a wall it
-// lies in face coordinates: metres along the wall from its left end as seen from inside the room, and metres above the
-// room's floor. Dates are ISO 8601. Money is in the book's currency in integer minor units (pence, cents).
+// Ids are short and readable (M7, J3, S12) and stable across export and import. Plan coordinates are in metres, x
+// right, y up, per storey. On a floor, ceiling, roof slope or the inside of a void a shape lies in plan coordinates; on
+// a wall it lies in face coordinates: metres along the wall from its left end as seen from inside the room, and metres
+// above the room's floor. Dates are ISO 8601. Money is in the book's currency in integer minor units (pence, cents).
 #pragma once
 
 #include <compare>
@@ -78,7 +78,7 @@ struct Phase {
 struct Storey {
   StoreyId id;
   std::string name;
-  double floor_m = 0;   ///< level of its floor above the book's datum (usually the ground floor)
+  double floor_m = 0;     ///< level of its floor above the book's datum (usually the ground floor)
   double height_m = 2.4;  ///< usual floor-to-ceiling height; a room may differ
 };
 
@@ -96,9 +96,9 @@ struct Room {
   std::string name;
   StoreyId storey;
   RoomKind kind = RoomKind::kRoom;
-  std::string use;              ///< kitchen, bedroom, hall … (free words)
-  PhaseId phase;                ///< may be empty: unknown
-  std::vector<Point> outline;   ///< simple polygon, anticlockwise or clockwise, not repeated at the end
+  std::string use;                 ///< kitchen, bedroom, hall … (free words)
+  PhaseId phase;                   ///< may be empty: unknown
+  std::vector<Point> outline;      ///< simple polygon, anticlockwise or clockwise, not repeated at the end
   std::optional<double> height_m;  ///< floor to ceiling; the storey's when absent
   std::vector<HeightZone> heights;
   std::optional<double> air_changes_per_h;
@@ -114,7 +114,7 @@ struct Opening {
   OpeningId id;
   OpeningKind kind = OpeningKind::kDoor;
   RoomId from;
-  RoomId to;  ///< empty = outdoors
+  RoomId to;                ///< empty = outdoors
   std::optional<Point> at;  ///< plan position of its middle
   double width_m = 0.8;
   double height_m = 2.0;
@@ -123,9 +123,10 @@ struct Opening {
 
 enum class FaceKind { kFloor, kCeiling, kWall, kRoof, kInside };
 
-/// One side of the building's fabric as seen from a room. `number` counts from 1 and is 0 for floor, ceiling and inside:
-/// wall n runs from outline corner n to corner n + 1 of the room taken anticlockwise from above, so that the inside is on
-/// the left hand; seen from inside, its left end is therefore corner n + 1. Text: `floor`, `ceiling`, `wall-2`, `roof-1`, `inside`.
+/// One side of the building's fabric as seen from a room. `number` counts from 1 and is 0 for floor, ceiling and
+/// inside: wall n runs from outline corner n to corner n + 1 of the room taken anticlockwise from above, so that the
+/// inside is on the left hand; seen from inside, its left end is therefore corner n + 1. Text: `floor`, `ceiling`,
+/// `wall-2`, `roof-1`, `inside`.
 struct Face {
   FaceKind kind = FaceKind::kFloor;
   int number = 0;
@@ -175,7 +176,7 @@ enum class Alike { kSamePiece, kSameJobAndLook, kSameLook, kSameKind };
 struct Group {
   GroupId id;
   std::string name;
-  GroupId parent;             ///< empty = none
+  GroupId parent;              ///< empty = none
   std::optional<Alike> alike;  ///< how alike the group as a whole is to its parent's others
 };
 
@@ -284,7 +285,7 @@ enum class Depth { kSurface, kLayer, kThrough };
 struct Cut {
   std::string task;  ///< id in data/tasks.json
   Place place;
-  int count = 1;                     ///< holes, panels …
+  int count = 1;  ///< holes, panels …
   std::optional<double> length_m;
   std::optional<double> area_m2;
   std::optional<double> diameter_mm;
@@ -367,7 +368,8 @@ struct Event {
   std::string notes;
 };
 
-// ---- waste, people outside, papers ------------------------------------------------------------------------------------
+// ---- waste, people outside, papers
+// ------------------------------------------------------------------------------------
 
 struct Piece {
   PieceId id;
@@ -470,8 +472,8 @@ struct Document {
 /// What kind of house this is and whose rules hold.
 struct About {
   std::string title;
-  std::string rules = "gb";     ///< id of a rule pack in data/law/
-  std::string currency = "GBP";  ///< ISO 4217
+  std::string rules = "gb";               ///< id of a rule pack in data/law/
+  std::string currency = "GBP";           ///< ISO 4217
   std::optional<Money> test_fixed;        ///< what one order to the laboratory costs
   std::optional<Money> test_each;         ///< and each sample
   std::optional<Money> waiting_per_week;  ///< what a week of waiting is worth to the person

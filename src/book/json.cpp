@@ -393,7 +393,13 @@ T blank() {
   if constexpr (std::is_same_v<T, Date>) {
     return Date(std::chrono::sys_days{});
   } else if constexpr (std::is_same_v<T, Inspection>) {
-    return Inspection{.id = {}, .material = {}, .on = Date(std::chrono::sys_days{}), .damage = {}, .surface = {}, .photo = {}, .notes = {}};
+    return Inspection{.id = {},
+                      .material = {},
+                      .on = Date(std::chrono::sys_days{}),
+                      .damage = {},
+                      .surface = {},
+                      .photo = {},
+                      .notes = {}};
   } else if constexpr (std::is_same_v<T, InstallProof>) {
     return InstallProof{.installed_on = Date(std::chrono::sys_days{}), .text = {}};
   } else {
@@ -584,13 +590,15 @@ const schema::Schema& book_schema() {
 std::span<const Kind> kinds() { return kKinds; }
 
 const Kind* find_kind(std::string_view name) {
-  const auto found = std::find_if(kKinds.begin(), kKinds.end(), [&](const Kind& kind) { return kind.name == name || kind.list == name; });
+  const auto found = std::find_if(kKinds.begin(), kKinds.end(),
+                                  [&](const Kind& kind) { return kind.name == name || kind.list == name; });
   return found == kKinds.end() ? nullptr : &*found;
 }
 
 const Kind* kind_of_id(std::string_view id) {
   const auto letters = id.substr(0, id.find_first_of("0123456789"));
-  const auto found = std::find_if(kKinds.begin(), kKinds.end(), [&](const Kind& kind) { return kind.prefix == letters; });
+  const auto found =
+      std::find_if(kKinds.begin(), kKinds.end(), [&](const Kind& kind) { return kind.prefix == letters; });
   return found == kKinds.end() ? nullptr : &*found;
 }
 
@@ -607,7 +615,8 @@ Json to_json(const Book& book) {
 
 reason::Result<Book> book_from_json(const Json& json) {
   if (!json.is_object() || json.value("format", Json()) != "lathbook-book") {
-    return reason::Fault{"/format", "", "is not there: this is not a book in the open form", "\"format\": \"lathbook-book\""};
+    return reason::Fault{"/format", "", "is not there: this is not a book in the open form",
+                         "\"format\": \"lathbook-book\""};
   }
   if (const auto version = json.value("version", Json()); version.is_number() && version.get<double>() > 1) {
     return reason::Fault{"/version", schema::shown(version), "is newer than this program", "1"};
@@ -666,7 +675,8 @@ Shape shape_from_json(const Json& json) {
   if (json.contains("point")) return PointShape{point_from_json(json["point"])};
   if (json.contains("line")) return LineShape{points(json["line"]), json.value("width_m", LineShape{}.width_m)};
   if (json.contains("outline")) return PolygonShape{points(json["outline"])};
-  return SpanShape{json.at("left_m").get<double>(), json.at("right_m").get<double>(), json.at("low_m").get<double>(), json.at("high_m").get<double>()};
+  return SpanShape{json.at("left_m").get<double>(), json.at("right_m").get<double>(), json.at("low_m").get<double>(),
+                   json.at("high_m").get<double>()};
 }
 
 Json shape_to_json(const Shape& shape) {
@@ -676,7 +686,8 @@ Json shape_to_json(const Shape& shape) {
     return out;
   };
   if (const auto* point = std::get_if<PointShape>(&shape)) return {{"point", point_to_json(point->at)}};
-  if (const auto* line = std::get_if<LineShape>(&shape)) return {{"line", points(line->points)}, {"width_m", line->width_m}};
+  if (const auto* line = std::get_if<LineShape>(&shape))
+    return {{"line", points(line->points)}, {"width_m", line->width_m}};
   if (const auto* polygon = std::get_if<PolygonShape>(&shape)) return {{"outline", points(polygon->outline)}};
   if (const auto* span = std::get_if<SpanShape>(&shape)) {
     return {{"left_m", span->left_m}, {"right_m", span->right_m}, {"low_m", span->low_m}, {"high_m", span->high_m}};

@@ -60,7 +60,8 @@ TEST(PropertyBookJson, CanonicalItemsKeepEveryField) {
         auto without = item;
         without.erase(key);
         const auto required = part.value("required", Json::array());
-        ASSERT_EQ(std::find(required.begin(), required.end(), key), required.end()) << name << "." << key << " was lost";
+        ASSERT_EQ(std::find(required.begin(), required.end(), key), required.end())
+            << name << "." << key << " was lost";
         EXPECT_EQ(canonical_item(name, without), canonical) << name << "." << key << " was lost";
       }
     }
@@ -80,7 +81,8 @@ TEST(PropertyBookJson, AWholeBookSurvivesTheRoundTrip) {
     EXPECT_EQ(to_json(*again), written);
     for (const auto& kind : kinds()) {
       const std::string list(kind.list);
-      EXPECT_EQ(json.contains(list) ? json[list].size() : 0U, written.contains(list) ? written[list].size() : 0U) << list;
+      EXPECT_EQ(json.contains(list) ? json[list].size() : 0U, written.contains(list) ? written[list].size() : 0U)
+          << list;
     }
   }
 }

@@ -34,8 +34,10 @@ class Validator {
  private:
   using Ids = std::unordered_set<std::string>;
 
-  void add(const std::string& item, const char* field, std::string value, std::string problem, std::string allowed = "") {
-    faults_.push_back({field[0] == '\0' ? item : item + " " + field, std::move(value), std::move(problem), std::move(allowed)});
+  void add(const std::string& item, const char* field, std::string value, std::string problem,
+           std::string allowed = "") {
+    faults_.push_back(
+        {field[0] == '\0' ? item : item + " " + field, std::move(value), std::move(problem), std::move(allowed)});
   }
 
   template <class Items>
@@ -43,7 +45,8 @@ class Validator {
     Ids ids;
     ids.reserve(items.size());
     for (const auto& item : items) {
-      if (!ids.insert(item.id.text).second) add(item.id.text, "id", "", "is used by two items", fmt::format("each {}'s id once", kind));
+      if (!ids.insert(item.id.text).second)
+        add(item.id.text, "id", "", "is used by two items", fmt::format("each {}'s id once", kind));
     }
     return ids;
   }
@@ -74,24 +77,30 @@ class Validator {
   /// A reference that may be empty must lead somewhere when it is not.
   template <class Tag>
   void refers(const std::string& item, const char* field, const Id<Tag>& to, const Ids& known, const char* kind) {
-    if (!to.empty() && !known.contains(to.text)) add(item, field, to.text, fmt::format("is not the id of a {} in this book", kind), hint(known));
+    if (!to.empty() && !known.contains(to.text))
+      add(item, field, to.text, fmt::format("is not the id of a {} in this book", kind), hint(known));
   }
 
   static std::string hint(const Ids& known) {
     if (known.empty()) return "leave it out: there are none yet";
     std::vector<std::string> some(known.begin(), known.end());
-    std::sort(some.begin(), some.end(), [](const std::string& a, const std::string& b) { return a.size() != b.size() ? a.size() < b.size() : a < b; });
+    std::sort(some.begin(), some.end(), [](const std::string& a, const std::string& b) {
+      return a.size() != b.size() ? a.size() < b.size() : a < b;
+    });
     const bool more = some.size() > 6;
     if (more) some.resize(6);
     return fmt::format("{}{}", fmt::join(some, ", "), more ? ", …" : "");
   }
 
   void years(const std::string& item, const char* field, const YearRange& range) {
-    if (range.from > range.to) add(item, field, fmt::format("{}-{}", range.from, range.to), "ends before it begins", "the earlier year first");
+    if (range.from > range.to)
+      add(item, field, fmt::format("{}-{}", range.from, range.to), "ends before it begins", "the earlier year first");
   }
 
-  void not_before(const std::string& item, const char* field, const std::optional<Date>& when, const char* what, const std::optional<Date>& earliest) {
-    if (when && earliest && *when < *earliest) add(item, field, when->text(), fmt::format("is before {} ({})", what, earliest->text()), "that day or later");
+  void not_before(const std::string& item, const char* field, const std::optional<Date>& when, const char* what,
+                  const std::optional<Date>& earliest) {
+    if (when && earliest && *when < *earliest)
+      add(item, field, when->text(), fmt::format("is before {} ({})", what, earliest->text()), "that day or later");
   }
 
   void places() {
@@ -100,17 +109,23 @@ class Validator {
       refers(room.id.text, "storey", room.storey, storeys_, "storey");
       refers(room.id.text, "phase", room.phase, phases_, "build phase");
       for (const auto& zone : room.heights) {
-        if (zone.low_m > zone.high_m) add(room.id.text, "heights", fmt::format("{} to {} m", zone.low_m, zone.high_m), "has its low end above its high end", "low_m at most high_m");
+        if (zone.low_m > zone.high_m)
+          add(room.id.text, "heights", fmt::format("{} to {} m", zone.low_m, zone.high_m),
+              "has its low end above its high end", "low_m at most high_m");
       }
     }
     for (const auto& opening : book_.openings) {
       refers(opening.id.text, "from", opening.from, rooms_, "room");
       refers(opening.id.text, "to", opening.to, rooms_, "room");
-      if (opening.from == opening.to) add(opening.id.text, "to", opening.to.text, "is the room it starts from", "another room, or leave it out for outdoors");
+      if (opening.from == opening.to)
+        add(opening.id.text, "to", opening.to.text, "is the room it starts from",
+            "another room, or leave it out for outdoors");
     }
     for (const auto& group : book_.groups) {
       refers(group.id.text, "parent", group.parent, groups_, "group");
-      if (!group.parent.empty() && !group.alike) add(group.id.text, "alike", "", "is missing: how alike is it to the others in its parent?", "same piece, same job and look, same look, or same kind");
+      if (!group.parent.empty() && !group.alike)
+        add(group.id.text, "alike", "", "is missing: how alike is it to the others in its parent?",
+            "same piece, same job and look, same look, or same kind");
     }
     cycles(book_.groups, "parent", [](const Group& group) {
       return group.parent.empty() ? std::vector<GroupId>{} : std::vector<GroupId>{group.parent};
@@ -120,9 +135,15 @@ class Validator {
   void place(const std::string& item, const Place& where) {
     refers(item, "room", where.room, rooms_, "room");
     if (const auto* span = std::get_if<SpanShape>(&where.shape)) {
-      if (span->left_m >= span->right_m) add(item, "shape", fmt::format("{} to {} m", span->left_m, span->right_m), "has no width", "left_m below right_m");
-      if (span->low_m >= span->high_m) add(item, "shape", fmt::format("{} to {} m high", span->low_m, span->high_m), "has no height", "low_m below high_m");
-      if (where.face.kind != FaceKind::kWall) add(item, "shape", where.face.text(), "does not take a span by heights", "a point, a line or an outline; a span is for walls");
+      if (span->left_m >= span->right_m)
+        add(item, "shape", fmt::format("{} to {} m", span->left_m, span->right_m), "has no width",
+            "left_m below right_m");
+      if (span->low_m >= span->high_m)
+        add(item, "shape", fmt::format("{} to {} m high", span->low_m, span->high_m), "has no height",
+            "low_m below high_m");
+      if (where.face.kind != FaceKind::kWall)
+        add(item, "shape", where.face.text(), "does not take a span by heights",
+            "a point, a line or an outline; a span is for walls");
     }
   }
 
@@ -133,7 +154,9 @@ class Validator {
       refers(id, "phase", material.phase, phases_, "build phase");
       refers(id, "group", material.group, groups_, "group");
       if (material.years) years(id, "years", *material.years);
-      if (!material.group.empty() && !material.alike) add(id, "alike", "", "is missing: how alike is it to the others in its group?", "same piece, same job and look, same look, or same kind");
+      if (!material.group.empty() && !material.alike)
+        add(id, "alike", "", "is missing: how alike is it to the others in its group?",
+            "same piece, same job and look, same look, or same kind");
       for (const auto& photo : material.photos) refers(id, "photos", photo, documents_, "document");
     }
     for (const auto& inspection : book_.inspections) {
@@ -158,31 +181,39 @@ class Validator {
     for (const auto& result : book_.results) {
       refers(result.id.text, "sample", result.sample, samples_, "sample");
       refers(result.id.text, "document", result.document, documents_, "document");
-      if (!result.found && !result.fibres.empty()) add(result.id.text, "fibres", std::string(word(result.fibres.front())), "is named though nothing was found", "found true, or no fibres");
+      if (!result.found && !result.fibres.empty())
+        add(result.id.text, "fibres", std::string(word(result.fibres.front())), "is named though nothing was found",
+            "found true, or no fibres");
       const auto sample = sample_by_id.find(result.sample.text);
       if (sample == sample_by_id.end()) continue;
-      not_before(result.id.text, "reported_on", result.reported_on, "the day the sample was taken", sample->second->taken_on);
-      not_before(result.id.text, "reported_on", result.reported_on, "the day the sample was sent", sample->second->sent_on);
+      not_before(result.id.text, "reported_on", result.reported_on, "the day the sample was taken",
+                 sample->second->taken_on);
+      not_before(result.id.text, "reported_on", result.reported_on, "the day the sample was sent",
+                 sample->second->sent_on);
     }
   }
 
   void jobs() {
     for (const auto& job : book_.jobs) {
-      for (std::size_t i = 0; i < job.cuts.size(); ++i) place(fmt::format("{}/cuts/{}", job.id.text, i + 1), job.cuts[i].place);
+      for (std::size_t i = 0; i < job.cuts.size(); ++i)
+        place(fmt::format("{}/cuts/{}", job.id.text, i + 1), job.cuts[i].place);
       for (const auto& before : job.after) refers(job.id.text, "after", before, jobs_, "job");
     }
     cycles(book_.jobs, "after", [](const Job& job) { return job.after; });
   }
 
   void interval(const std::string& item, double from_min, double to_min) {
-    if (from_min >= to_min) add(item, "to_min", fmt::format("{}", to_min), fmt::format("is not after from_min ({})", from_min), "a later minute");
+    if (from_min >= to_min)
+      add(item, "to_min", fmt::format("{}", to_min), fmt::format("is not after from_min ({})", from_min),
+          "a later minute");
   }
 
   void events() {
     for (const auto& event : book_.events) {
       const auto& id = event.id.text;
       for (const auto& material : event.materials) refers(id, "materials", material, materials_, "material");
-      for (std::size_t i = 0; i < event.cuts.size(); ++i) place(fmt::format("{}/cuts/{}", id, i + 1), event.cuts[i].place);
+      for (std::size_t i = 0; i < event.cuts.size(); ++i)
+        place(fmt::format("{}/cuts/{}", id, i + 1), event.cuts[i].place);
       std::map<std::string, std::vector<std::pair<double, double>>> where_they_were;
       for (std::size_t i = 0; i < event.stays.size(); ++i) {
         const auto& stay = event.stays[i];
@@ -191,7 +222,8 @@ class Validator {
         refers(at, "room", stay.room, rooms_, "room");
         interval(at, stay.from_min, stay.to_min);
         for (const auto& [from, to] : where_they_were[stay.person.text]) {
-          if (stay.from_min < to && from < stay.to_min) add(at, "person", stay.person.text, "is in two places at once", "stays that do not overlap");
+          if (stay.from_min < to && from < stay.to_min)
+            add(at, "person", stay.person.text, "is in two places at once", "stays that do not overlap");
         }
         where_they_were[stay.person.text].emplace_back(stay.from_min, stay.to_min);
       }
@@ -227,7 +259,8 @@ class Validator {
     for (const auto& certificate : book_.certificates) {
       refers(certificate.id.text, "party", certificate.party, parties_, "party");
       refers(certificate.id.text, "document", certificate.document, documents_, "document");
-      for (const auto& material : certificate.materials) refers(certificate.id.text, "materials", material, materials_, "material");
+      for (const auto& material : certificate.materials)
+        refers(certificate.id.text, "materials", material, materials_, "material");
       for (const auto& room : certificate.rooms) refers(certificate.id.text, "rooms", room, rooms_, "room");
     }
     for (const auto& document : book_.documents) {
@@ -260,11 +293,13 @@ class Validator {
           state[to->second] = 1;
           path.emplace_back(to->second, 0);
         } else if (state[to->second] == 1) {
-          const auto start = std::find_if(path.begin(), path.end(), [&](const auto& step) { return step.first == to->second; });
+          const auto start =
+              std::find_if(path.begin(), path.end(), [&](const auto& step) { return step.first == to->second; });
           std::vector<std::string> names;
           for (auto step = start; step != path.end(); ++step) names.push_back(items[step->first].id.text);
           names.push_back(items[to->second].id.text);
-          add(items[to->second].id.text, field, fmt::format("{}", fmt::join(names, " after ")), "goes round in a circle", "an order with a beginning");
+          add(items[to->second].id.text, field, fmt::format("{}", fmt::join(names, " after ")),
+              "goes round in a circle", "an order with a beginning");
         }
       }
     }

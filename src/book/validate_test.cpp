@@ -100,7 +100,8 @@ TEST(FaultValidate, YearsAndDatesInOrder) {
   result.fibres = {Fibre::kAmosite};
   book.results.push_back(result);
   EXPECT_THAT(texts(book), Contains(HasSubstr("PH1 years: 1960-1954 ends before it begins")));
-  EXPECT_THAT(texts(book), Contains(HasSubstr("LR1 reported_on: 2026-03-01 is before the day the sample was taken (2026-03-02)")));
+  EXPECT_THAT(texts(book),
+              Contains(HasSubstr("LR1 reported_on: 2026-03-01 is before the day the sample was taken (2026-03-02)")));
   EXPECT_THAT(texts(book), Contains(HasSubstr("LR1 fibres: amosite is named though nothing was found")));
 }
 

@@ -54,7 +54,8 @@ constexpr Table<ActionKind, 4> kActionKinds = {{{ActionKind::kLeave, "leave and 
                                                 {ActionKind::kRemove, "remove"}}};
 constexpr Table<Who, 3> kWhos = {
     {{Who::kHouseholder, "householder"}, {Who::kTrade, "trade"}, {Who::kLicensedRemover, "licensed remover"}}};
-constexpr Table<Depth, 3> kDepths = {{{Depth::kSurface, "surface"}, {Depth::kLayer, "layer"}, {Depth::kThrough, "through"}}};
+constexpr Table<Depth, 3> kDepths = {
+    {{Depth::kSurface, "surface"}, {Depth::kLayer, "layer"}, {Depth::kThrough, "through"}}};
 
 }  // namespace
 
@@ -123,7 +124,8 @@ std::optional<Face> Face::parse(std::string_view text) {
   const auto digits = text.substr(dash + 1);
   int number = 0;
   const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), number);
-  if (error != std::errc() || end != digits.data() + digits.size() || number < 1 || digits.front() == '0') return std::nullopt;
+  if (error != std::errc() || end != digits.data() + digits.size() || number < 1 || digits.front() == '0')
+    return std::nullopt;
   return Face{*kind, number};
 }
 

@@ -20,7 +20,8 @@ TEST(Face, TextAndBack) {
 }
 
 TEST(Face, RefusesWhatIsNotAFace) {
-  for (const char* text : {"", "wall", "wall-0", "wall-01", "wall-", "wall-x", "floor-1", "roof", "Ceiling", "wall-99999999999"}) {
+  for (const char* text :
+       {"", "wall", "wall-0", "wall-01", "wall-", "wall-x", "floor-1", "roof", "Ceiling", "wall-99999999999"}) {
     EXPECT_FALSE(Face::parse(text)) << text;
   }
 }

@@ -30,7 +30,8 @@ const Json& schema_document(std::string_view topic) {
 std::span<const Topic> topics() { return kTopics; }
 
 const Topic* find_topic(std::string_view name) {
-  const auto found = std::find_if(kTopics.begin(), kTopics.end(), [&](const Topic& topic) { return topic.name == name; });
+  const auto found =
+      std::find_if(kTopics.begin(), kTopics.end(), [&](const Topic& topic) { return topic.name == name; });
   return found == kTopics.end() ? nullptr : &*found;
 }
 
@@ -65,7 +66,8 @@ Answered answer(const Topic& topic, const Json& input) {
     }
     Json lines = Json::array();
     for (const auto& fault : result.faults()) lines.push_back(fault.text());
-    for (const auto& fault : reason::within("/" + std::to_string(out.output.size()), result.faults())) out.faults.push_back(fault);
+    for (const auto& fault : reason::within("/" + std::to_string(out.output.size()), result.faults()))
+      out.faults.push_back(fault);
     out.output.push_back({{"error", std::move(lines)}});
     out.exit_status = 1;
   }

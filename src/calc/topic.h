@@ -33,8 +33,8 @@ struct Topic {
 /// Checks `input` against the topic's schema, then runs it.
 [[nodiscard]] reason::Result<Json> run(const Topic& topic, const Json& input);
 
-/// What `lathbook calc TOPIC` prints and its exit status: one object gives one answer (or none and `faults`, exit 2); an
-/// array gives an array in which a bad object is `{"error": [lines]}` and the exit status is 1.
+/// What `lathbook calc TOPIC` prints and its exit status: one object gives one answer (or none and `faults`, exit 2);
+/// an array gives an array in which a bad object is `{"error": [lines]}` and the exit status is 1.
 struct Answered {
   Json output;  ///< null when nothing is to be printed on standard output
   reason::Faults faults;

@@ -45,8 +45,9 @@ template <class T>
 class [[nodiscard]] Result {
  public:
   Result(T value) : held_(std::in_place_index<0>, std::move(value)) {}  // NOLINT(google-explicit-constructor)
-  Result(Fault fault) : held_(std::in_place_index<1>, Faults{std::move(fault)}) {}  // NOLINT(google-explicit-constructor)
-  Result(Faults faults) : held_(std::in_place_index<1>, std::move(faults)) {        // NOLINT(google-explicit-constructor)
+  Result(Fault fault)
+      : held_(std::in_place_index<1>, Faults{std::move(fault)}) {}            // NOLINT(google-explicit-constructor)
+  Result(Faults faults) : held_(std::in_place_index<1>, std::move(faults)) {  // NOLINT(google-explicit-constructor)
     if (std::get<1>(held_).empty()) throw std::logic_error("a failed Result needs a fault");
   }
 
@@ -67,7 +68,8 @@ class [[nodiscard]] Result {
  private:
   template <std::size_t I>
   [[nodiscard]] const auto& get() const {
-    if (held_.index() != I) throw std::logic_error(I == 0 ? "Result holds faults, not a value" : "Result holds no faults");
+    if (held_.index() != I)
+      throw std::logic_error(I == 0 ? "Result holds faults, not a value" : "Result holds no faults");
     return std::get<I>(held_);
   }
 

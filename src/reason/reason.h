@@ -6,8 +6,9 @@
 
 namespace lathbook::reason {
 
-/// One short sentence and the id of its source in data/sources.json. `common-practice` marks a fact of the trade without
-/// a source, `judgement` our own judgement, `book` something the person wrote down, `arithmetic` plain working-out.
+/// One short sentence and the id of its source in data/sources.json. `common-practice` marks a fact of the trade
+/// without a source, `judgement` our own judgement, `book` something the person wrote down, `arithmetic` plain
+/// working-out.
 struct Reason {
   std::string text;
   std::string source;

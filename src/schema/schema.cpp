@@ -18,12 +18,36 @@ namespace {
 using reason::Fault;
 using reason::Faults;
 
-constexpr std::array kKeywords = {"type",          "enum",        "const",         "properties",        "required",
-                                  "items",         "prefixItems", "minItems",      "maxItems",          "uniqueItems",
-                                  "minimum",       "maximum",     "exclusiveMinimum", "exclusiveMaximum", "minLength",
-                                  "maxLength",     "pattern",     "format",        "$ref",              "anyOf",
-                                  "oneOf",         "allOf",       "title",         "description",       "default",
-                                  "examples",      "$id",         "$schema",       "$defs",             "additionalProperties",
+constexpr std::array kKeywords = {"type",
+                                  "enum",
+                                  "const",
+                                  "properties",
+                                  "required",
+                                  "items",
+                                  "prefixItems",
+                                  "minItems",
+                                  "maxItems",
+                                  "uniqueItems",
+                                  "minimum",
+                                  "maximum",
+                                  "exclusiveMinimum",
+                                  "exclusiveMaximum",
+                                  "minLength",
+                                  "maxLength",
+                                  "pattern",
+                                  "format",
+                                  "$ref",
+                                  "anyOf",
+                                  "oneOf",
+                                  "allOf",
+                                  "title",
+                                  "description",
+                                  "default",
+                                  "examples",
+                                  "$id",
+                                  "$schema",
+                                  "$defs",
+                                  "additionalProperties",
                                   "dependentRequired"};
 
 void check_keywords(const Json& part, const std::string& where) {
@@ -77,7 +101,7 @@ std::string range_text(const Json& part) {
 
 std::string type_word(std::string_view type) {
   static const std::unordered_map<std::string_view, std::string_view> kWords = {
-      {"object", "an object"}, {"array", "a list"},      {"string", "text"}, {"number", "a number"},
+      {"object", "an object"},       {"array", "a list"},          {"string", "text"}, {"number", "a number"},
       {"integer", "a whole number"}, {"boolean", "true or false"}, {"null", "null"}};
   const auto found = kWords.find(type);
   return std::string(found == kWords.end() ? type : found->second);
@@ -86,7 +110,8 @@ std::string type_word(std::string_view type) {
 /// JSON Schema counts 3.0 as an integer.
 bool is_whole(const Json& value) {
   if (value.is_number_integer()) return true;
-  return value.is_number_float() && std::isfinite(value.get<double>()) && std::floor(value.get<double>()) == value.get<double>();
+  return value.is_number_float() && std::isfinite(value.get<double>()) &&
+         std::floor(value.get<double>()) == value.get<double>();
 }
 
 bool has_type(const Json& value, std::string_view type) {
@@ -101,7 +126,8 @@ bool has_type(const Json& value, std::string_view type) {
 
 bool fits_type(const Json& value, const Json& type) {
   if (type.is_string()) return has_type(value, type.get_ref<const std::string&>());
-  return std::any_of(type.begin(), type.end(), [&](const Json& one) { return has_type(value, one.get_ref<const std::string&>()); });
+  return std::any_of(type.begin(), type.end(),
+                     [&](const Json& one) { return has_type(value, one.get_ref<const std::string&>()); });
 }
 
 std::size_t characters(const std::string& text) {
@@ -177,9 +203,11 @@ class Check {
     }
     const auto limit = [&](const char* key) { return part[key].get<double>(); };
     if (part.contains("minimum") && x < limit("minimum")) add(faults, where, &value, "is too small", part);
-    if (part.contains("exclusiveMinimum") && x <= limit("exclusiveMinimum")) add(faults, where, &value, "is too small", part);
+    if (part.contains("exclusiveMinimum") && x <= limit("exclusiveMinimum"))
+      add(faults, where, &value, "is too small", part);
     if (part.contains("maximum") && x > limit("maximum")) add(faults, where, &value, "is too large", part);
-    if (part.contains("exclusiveMaximum") && x >= limit("exclusiveMaximum")) add(faults, where, &value, "is too large", part);
+    if (part.contains("exclusiveMaximum") && x >= limit("exclusiveMaximum"))
+      add(faults, where, &value, "is too large", part);
   }
 
   void visit_string(const Json& part, const Json& value, const std::string& where, Faults& faults) const {
@@ -188,12 +216,14 @@ class Check {
     if (part.contains("minLength") && length < part["minLength"].get<std::size_t>()) {
       add(faults, where, &value, text.empty() ? "is empty" : "is too short", part);
     }
-    if (part.contains("maxLength") && length > part["maxLength"].get<std::size_t>()) add(faults, where, &value, "is too long", part);
+    if (part.contains("maxLength") && length > part["maxLength"].get<std::size_t>())
+      add(faults, where, &value, "is too long", part);
     if (part.contains("pattern") && !std::regex_search(text, compiled(part["pattern"].get_ref<const std::string&>()))) {
       add(faults, where, &value, "has the wrong form", part);
     }
     if (!part.contains("format")) return;
-    if (part["format"] == "date" && !reason::Date::parse(text)) add(faults, where, &value, "is not a day of the calendar", part);
+    if (part["format"] == "date" && !reason::Date::parse(text))
+      add(faults, where, &value, "is not a day of the calendar", part);
     if (part["format"] == "date-time" && !is_date_time(text)) add(faults, where, &value, "is not a day and time", part);
   }
 
@@ -230,7 +260,8 @@ class Check {
       for (const auto& name : part["required"]) {
         const auto& key = name.get_ref<const std::string&>();
         if (!value.contains(key)) {
-          add(faults, where + "/" + escaped(key), nullptr, "is missing", properties.contains(key) ? properties[key] : Json(true));
+          add(faults, where + "/" + escaped(key), nullptr, "is missing",
+              properties.contains(key) ? properties[key] : Json(true));
         }
       }
     }
@@ -305,19 +336,24 @@ class Check {
 
 }  // namespace
 
-Schema::Schema(Json document) : document_(std::make_shared<const Json>(std::move(document))) { check_keywords(*document_, "#"); }
+Schema::Schema(Json document) : document_(std::make_shared<const Json>(std::move(document))) {
+  check_keywords(*document_, "#");
+}
 
 const Json& Schema::resolve(const Json& part) const {
   const Json* at = &part;
   for (int hops = 0; at->is_object() && at->contains("$ref"); ++hops) {
     const auto& target = (*at)["$ref"].get_ref<const std::string&>();
-    if (hops > 32 || !target.starts_with('#')) throw std::logic_error("schema reference " + target + " cannot be followed");
+    if (hops > 32 || !target.starts_with('#'))
+      throw std::logic_error("schema reference " + target + " cannot be followed");
     at = &document_->at(Json::json_pointer(target.substr(1)));
   }
   return *at;
 }
 
-Faults Schema::check(const Json& value, std::string_view where) const { return Check(*this).run(*document_, value, std::string(where)); }
+Faults Schema::check(const Json& value, std::string_view where) const {
+  return Check(*this).run(*document_, value, std::string(where));
+}
 
 Faults Schema::check_part(std::string_view pointer, const Json& value, std::string_view where) const {
   return Check(*this).run(document_->at(Json::json_pointer(std::string(pointer))), value, std::string(where));
@@ -326,7 +362,8 @@ Faults Schema::check_part(std::string_view pointer, const Json& value, std::stri
 std::string Schema::allowed(const Json& raw) const {
   if (raw.is_boolean()) return "";
   const Json& part = resolve(raw);
-  if (part.contains("const")) return part["const"].is_string() ? part["const"].get<std::string>() : part["const"].dump();
+  if (part.contains("const"))
+    return part["const"].is_string() ? part["const"].get<std::string>() : part["const"].dump();
   if (part.contains("enum")) {
     std::vector<std::string> words;
     for (const auto& word : part["enum"]) words.push_back(word.is_string() ? word.get<std::string>() : word.dump());
@@ -348,11 +385,14 @@ std::string Schema::allowed(const Json& raw) const {
   const auto& name = type.get_ref<const std::string&>();
   if (name == "number" || name == "integer") return type_word(name) + range_text(part);
   if (name == "string") {
-    if (part.contains("format")) return part["format"] == "date" ? "a day as YYYY-MM-DD" : "a day and time as YYYY-MM-DDThh:mm";
+    if (part.contains("format"))
+      return part["format"] == "date" ? "a day as YYYY-MM-DD" : "a day and time as YYYY-MM-DDThh:mm";
     if (part.contains("pattern") && part.contains("description")) return part["description"].get<std::string>();
     std::string text = "text";
-    if (part.contains("minLength") && part["minLength"].get<int>() > 0) text += " of at least " + part["minLength"].dump();
-    if (part.contains("maxLength")) text += (text == "text" ? " of at most " : " and at most ") + part["maxLength"].dump();
+    if (part.contains("minLength") && part["minLength"].get<int>() > 0)
+      text += " of at least " + part["minLength"].dump();
+    if (part.contains("maxLength"))
+      text += (text == "text" ? " of at most " : " and at most ") + part["maxLength"].dump();
     return text == "text" ? text : text + " characters";
   }
   if (name == "array") {
@@ -423,14 +463,16 @@ reason::Result<Json> parse_json(std::string_view text, std::string_view name) {
   Duplicates duplicates;
   try {
     Json value = Json::parse(text, std::ref(duplicates));
-    if (!duplicates.found.empty()) return Fault{where, "\"" + duplicates.found + "\"", "is given twice in one object", "each field once"};
+    if (!duplicates.found.empty())
+      return Fault{where, "\"" + duplicates.found + "\"", "is given twice in one object", "each field once"};
     return value;
   } catch (const Json::parse_error& error) {
     const std::size_t at = std::min(error.byte == 0 ? 0 : error.byte - 1, text.size());
     const auto line = 1 + std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n');
     const auto start = text.substr(0, at).rfind('\n');
     const auto column = at - (start == std::string_view::npos ? 0 : start + 1) + 1;
-    return Fault{where, "", fmt::format("is not JSON: line {}, column {} cannot be read", line, column), "one JSON value in UTF-8"};
+    return Fault{where, "", fmt::format("is not JSON: line {}, column {} cannot be read", line, column),
+                 "one JSON value in UTF-8"};
   } catch (const Json::out_of_range& error) {
     return Fault{where, "", "holds a number too large to be read", "numbers below 1e308"};
   }

@@ -3,9 +3,10 @@
 // One schema per request is the single description of its form: the command, the import, the documentation and the
 // page's types all come from it. Keywords understood: type, enum, const, properties, required, additionalProperties,
 // items, prefixItems, minItems, maxItems, uniqueItems, minimum, maximum, exclusiveMinimum, exclusiveMaximum, minLength,
-// maxLength, pattern, format (date, date-time), $ref (within the document), anyOf, oneOf, allOf, dependentRequired; title,
-// description, default, examples, $id, $schema, $defs and x-… annotate. Any other keyword is refused when the schema is read, so that a schema can never promise what is
-// not checked. Numbers must be finite. Checked against Python's jsonschema in tests/tools/schema_reference.py.
+// maxLength, pattern, format (date, date-time), $ref (within the document), anyOf, oneOf, allOf, dependentRequired;
+// title, description, default, examples, $id, $schema, $defs and x-… annotate. Any other keyword is refused when the
+// schema is read, so that a schema can never promise what is not checked. Numbers must be finite. Checked against
+// Python's jsonschema in tests/tools/schema_reference.py.
 #pragma once
 
 #include <memory>
@@ -29,7 +30,8 @@ class Schema {
   [[nodiscard]] reason::Faults check(const Json& value, std::string_view where = "") const;
 
   /// The same against a part of the document, for instance `/$defs/room`.
-  [[nodiscard]] reason::Faults check_part(std::string_view pointer, const Json& value, std::string_view where = "") const;
+  [[nodiscard]] reason::Faults check_part(std::string_view pointer, const Json& value,
+                                          std::string_view where = "") const;
 
   /// What a schema (or part of one) accepts, as a short phrase: "a whole number from 1 to 3", "one of: a, b".
   [[nodiscard]] std::string allowed(const Json& part) const;

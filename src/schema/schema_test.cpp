@@ -21,7 +21,8 @@ using ::testing::IsEmpty;
 TEST(Schema, NamesFieldValueAndWhatIsAllowed) {
   const auto s = schema(R"({"type":"object","additionalProperties":false,"required":["product"],
                             "properties":{"product":{"type":"integer","minimum":1,"maximum":3}}})");
-  EXPECT_THAT(texts(s.check(Json{{"product", 7}})), ElementsAre("/product: 7 is too large; allowed: a whole number from 1 to 3"));
+  EXPECT_THAT(texts(s.check(Json{{"product", 7}})),
+              ElementsAre("/product: 7 is too large; allowed: a whole number from 1 to 3"));
   EXPECT_THAT(texts(s.check(Json::object())), ElementsAre("/product: is missing; allowed: a whole number from 1 to 3"));
   EXPECT_THAT(texts(s.check(Json{{"product", 1}, {"colour", 2}})),
               ElementsAre("/colour: 2 is a field that is not known here; allowed: the fields product"));
@@ -34,16 +35,19 @@ TEST(Schema, FindsEveryFaultNotOnlyTheFirst) {
 }
 
 TEST(Schema, TellsOfTheClosestBranchOfAChoice) {
-  const auto s = schema(R"({"anyOf":[{"type":"number","minimum":0},{"type":"array","items":{"type":"number"},"minItems":3}]})");
+  const auto s =
+      schema(R"({"anyOf":[{"type":"number","minimum":0},{"type":"array","items":{"type":"number"},"minItems":3}]})");
   EXPECT_THAT(texts(s.check(-2)), ElementsAre(HasSubstr("is too small; allowed: a number of at least 0")));
   EXPECT_THAT(texts(s.check(Json{1, 2})), ElementsAre(HasSubstr("has too few entries")));
-  EXPECT_THAT(texts(s.check("x")), ElementsAre(HasSubstr("is of the wrong kind; allowed: a number of at least 0; or a list")));
+  EXPECT_THAT(texts(s.check("x")),
+              ElementsAre(HasSubstr("is of the wrong kind; allowed: a number of at least 0; or a list")));
 }
 
 TEST(Schema, ChecksDatesAgainstTheCalendar) {
   const auto s = schema(R"({"type":"string","format":"date"})");
   EXPECT_THAT(s.check("2024-02-29"), IsEmpty());
-  EXPECT_THAT(texts(s.check("2023-02-29")), ElementsAre(HasSubstr("is not a day of the calendar; allowed: a day as YYYY-MM-DD")));
+  EXPECT_THAT(texts(s.check("2023-02-29")),
+              ElementsAre(HasSubstr("is not a day of the calendar; allowed: a day as YYYY-MM-DD")));
 }
 
 TEST(Schema, CountsCharactersNotBytes) {

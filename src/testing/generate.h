@@ -14,8 +14,8 @@
 
 namespace lathbook::testing {
 
-/// Draws a value that fits `part` of `form`. Optional fields are there half of the time. Patterns are understood as far as
-/// the book's own schema uses them (ids, faces, digests, currencies).
+/// Draws a value that fits `part` of `form`. Optional fields are there half of the time. Patterns are understood as far
+/// as the book's own schema uses them (ids, faces, digests, currencies).
 class Generator {
  public:
   Generator(const schema::Schema& form, std::uint64_t seed) : form_(form), random_(seed) {}
@@ -75,7 +75,8 @@ class Generator {
 
   schema::Json text(const schema::Json& part) {
     if (part.contains("format")) {
-      const std::string day = "20" + std::to_string(10 + below(40)) + "-0" + std::to_string(1 + below(9)) + "-1" + std::to_string(below(10));
+      const std::string day = "20" + std::to_string(10 + below(40)) + "-0" + std::to_string(1 + below(9)) + "-1" +
+                              std::to_string(below(10));
       return part["format"] == "date" ? day : day + "T1" + std::to_string(below(10)) + ":30";
     }
     const std::string pattern = part.value("pattern", "");
@@ -105,8 +106,11 @@ class Generator {
   }
 
   double number(const schema::Json& part) {
-    const double low = part.contains("minimum") ? part["minimum"].get<double>() : part.value("exclusiveMinimum", -1000.0) + 1e-3;
-    const double high = std::min(part.contains("maximum") ? part["maximum"].get<double>() : part.value("exclusiveMaximum", low + 1001.0), low + 1000.0);
+    const double low =
+        part.contains("minimum") ? part["minimum"].get<double>() : part.value("exclusiveMinimum", -1000.0) + 1e-3;
+    const double high = std::min(
+        part.contains("maximum") ? part["maximum"].get<double>() : part.value("exclusiveMaximum", low + 1001.0),
+        low + 1000.0);
     return std::uniform_real_distribution<double>(low, high)(random_);
   }
 
