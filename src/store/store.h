@@ -1,0 +1,224 @@
+// One house in one SQLite file: the records of the book, every change ever made to them, and the bytes of its papers.
+//
+// The store keeps records, not meanings: what a material is and which items lean on which is checked above (service).
+// What it promises:
+//  - All or nothing: an action is written whole or not at all, and an answered action survives a kill and a power cut
+//    (WAL, synchronous=FULL). Nothing a file, a disk or another program does throws out of this interface.
+//  - Two writers: whoever read an older revision is told so (FaultKind::kConflict) and nothing is written.
+//  - Nothing is forgotten: the log only grows; undo and redo are entries of it, and replaying it gives the records.
+//  - Damage is told: each row carries a checksum, and the whole book one over all its records; reading checks both.
+// The file itself is described in docs/formats/book-file.md, readable with the sqlite3 shell alone.
+//
+// A Store is used by one thread at a time; any number of Stores, in any number of processes, may share a file on a
+// local disk. No clock inside: times come from the caller.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "reason/fault.h"
+
+namespace lathbook::store {
+
+using Json = nlohmann::json;
+using reason::Done;
+using reason::Result;
+
+/// Counts the entries of the log: 0 for a new book, one more with each action, undo and redo.
+using Revision = std::int64_t;
+
+/// One item of the book. `body` is the item exactly as in the open JSON form, its `id` included, so that a row can be
+/// read alone; the one item without an id, kind `about`, is kept under the id `about`, which its body does not repeat.
+struct Record {
+  std::string kind;
+  std::string id;
+  Json body;
+  Revision revision = 0;  ///< of the book when this record last changed; 0 = not known
+};
+
+/// The same with its body as compact JSON text, for readers that parse late or their own way.
+struct RecordText {
+  std::string kind;
+  std::string id;
+  std::string body;
+  Revision revision = 0;
+};
+
+/// All records and the revision they belong to, from one moment. Sorted by kind, then by id with M2 before M10.
+struct Contents {
+  Revision revision = 0;
+  std::vector<Record> records;
+};
+struct ContentsText {
+  Revision revision = 0;
+  std::vector<RecordText> records;
+};
+
+/// One record put, replaced or removed.
+struct Edit {
+  std::string kind;
+  std::string id;
+  std::optional<Json> after;  ///< nothing = remove it
+  /// If given, the record must still have this revision (0 = must not be there yet), or the action is refused.
+  std::optional<Revision> expected_revision = std::nullopt;
+};
+
+/// What an edit did. Nothing before = it was new; nothing after = it was removed.
+struct Change {
+  std::string kind;
+  std::string id;
+  std::optional<Json> before;
+  std::optional<Json> after;
+  bool operator==(const Change&) const = default;
+};
+
+/// What an action, an undo or a redo did.
+struct Applied {
+  Revision revision = 0;  ///< the book's, after it
+  std::string label;      ///< of the action done, undone or redone
+  std::vector<Change> changes;
+};
+
+enum class Verb { kDo, kUndo, kRedo };
+enum class Standing {
+  kDone,     ///< in force: undo may reach it
+  kUndone,   ///< taken back: redo may reach it
+  kDropped,  ///< taken back and then overtaken by another action: kept for the record only
+};
+
+/// One entry of the log.
+struct Entry {
+  Revision revision = 0;  ///< its number, and the book's revision after it
+  std::string at;         ///< UTC, as the caller gave it
+  Verb verb = Verb::kDo;
+  std::string label;              ///< the command or page action in words; for undo and redo that of the action meant
+  std::optional<Revision> of;     ///< undo and redo: the action meant
+  std::optional<Standing> state;  ///< actions only
+  std::int64_t changes = 0;       ///< how many records it touched
+};
+
+struct BlobInfo {
+  std::string sha256;  ///< 64 lower-case hex digits
+  std::string media_type;
+  std::int64_t bytes = 0;
+};
+struct Blob {
+  std::string media_type;
+  std::string bytes;
+};
+
+/// Something verify() found.
+struct Problem {
+  enum class Weight {
+    kDamage,  ///< something is lost or cannot be trusted
+    kLoose,   ///< nothing is lost, but it should be tidied: a paper nobody names
+  };
+  Weight weight = Weight::kDamage;
+  std::string where;  ///< record, blob, log entry or part of the file
+  std::string problem;
+  bool operator==(const Problem&) const = default;
+};
+
+enum class Mode {
+  kReadOnly,   ///< never changes the book; works in a folder that cannot be written
+  kReadWrite,  ///< brings an older schema up to date first, with a copy of the old file kept beside it
+};
+
+/// One step of the schema: SQL that leads from `version - 1` to `version`.
+struct Migration {
+  int version = 0;
+  std::string_view sql;
+};
+
+struct Options {
+  std::chrono::milliseconds wait{5000};        ///< how long to wait for another writer
+  std::span<const Migration> migrations = {};  ///< empty = those of this program
+};
+
+/// The schema version this program writes.
+[[nodiscard]] int schema_version();
+
+/// Lower-case hex SHA-256: the name of a blob.
+[[nodiscard]] std::string sha256_hex(std::string_view bytes);
+
+class Store {
+ public:
+  /// Makes a new book. `fill` may already put things in; the file takes its name only when that has worked, so that no
+  /// half-made book is ever seen. Never replaces a file (kConflict).
+  [[nodiscard]] static Result<Store> create(const std::filesystem::path& path,
+                                            const std::function<Result<Done>(Store&)>& fill = {},
+                                            const Options& options = {});
+
+  /// Opens a book. Faults: not there (kMissing); not a book, cut short, damaged, newer than this program, not writable
+  /// (kFile); held by another writer (kConflict). The file is unharmed in every case.
+  [[nodiscard]] static Result<Store> open(const std::filesystem::path& path, Mode mode, const Options& options = {});
+
+  Store(Store&&) noexcept;
+  Store& operator=(Store&&) noexcept;
+  ~Store();  ///< the last one out leaves the single file: no -wal or -shm beside it
+
+  [[nodiscard]] const std::filesystem::path& path() const;
+
+  /// The book's revision now (another program may have moved it since the last read).
+  [[nodiscard]] Result<Revision> revision() const;
+
+  /// Everything, in one query and from one moment. A damaged row is a fault naming it: a book is read whole or refused.
+  [[nodiscard]] Result<Contents> read_all() const;
+  [[nodiscard]] Result<ContentsText> read_all_text() const;
+
+  /// One record; kMissing when there is none.
+  [[nodiscard]] Result<Record> read(std::string_view kind, std::string_view id) const;
+
+  /// Writes the edits, in order, as one action with one entry in the log. `label` says in words who did what; `at` is
+  /// UTC, `YYYY-MM-DDThh:mm:ssZ`. Refused whole, all faults named, when `expected_revision` is given and the book has
+  /// moved on, an edit's own revision does not hold, something to be removed is not there, or a body is not an object
+  /// or holds another `id` than the edit. Edits that change nothing are left out; an action left with none writes
+  /// nothing.
+  [[nodiscard]] Result<Applied> apply(std::string_view label, std::string_view at, std::span<const Edit> edits,
+                                      std::optional<Revision> expected_revision = std::nullopt);
+
+  /// Takes back the latest action in force, or does the latest taken-back one again: bodies come back exactly. kMissing
+  /// when there is nothing to take back or do again. A new action ends what could be redone.
+  [[nodiscard]] Result<Applied> undo(std::string_view at, std::optional<Revision> expected_revision = std::nullopt);
+  [[nodiscard]] Result<Applied> redo(std::string_view at, std::optional<Revision> expected_revision = std::nullopt);
+
+  /// The latest `limit` entries of the log, newest first.
+  [[nodiscard]] Result<std::vector<Entry>> history(std::size_t limit) const;
+  /// What one action of the log did; kMissing when there is no such action.
+  [[nodiscard]] Result<std::vector<Change>> changes(Revision action) const;
+
+  /// Keeps bytes under their SHA-256 and answers it. The same bytes are kept once. Not part of undo: a blob stays when
+  /// the document that names it is removed, until vacuum() finds that neither the book nor its log names it.
+  [[nodiscard]] Result<std::string> put_blob(std::string_view bytes, std::string_view media_type);
+  /// The bytes, checked against their name; kMissing when there are none.
+  [[nodiscard]] Result<Blob> get_blob(std::string_view sha256) const;
+  [[nodiscard]] Result<std::vector<BlobInfo>> blobs() const;
+
+  /// Looks for damage: SQLite's own checks, the schema against this program's, every row's checksum, every body as
+  /// JSON, every blob hashed again, documents without their blob, blobs nobody names, and the log replayed against the
+  /// records. Empty = sound. A fault only when the file cannot be read at all.
+  [[nodiscard]] Result<std::vector<Problem>> verify() const;
+
+  /// Copies the book as it is now, while others may be using it. The copy is checked and takes its name last; an
+  /// existing file is replaced only when told (kConflict otherwise).
+  [[nodiscard]] Result<Done> backup_to(const std::filesystem::path& target, bool replace = false) const;
+
+  /// Drops blobs that neither a record nor the log names and gives unused space back to the disk.
+  [[nodiscard]] Result<Done> vacuum();
+
+ private:
+  class Impl;
+  explicit Store(std::unique_ptr<Impl> impl);
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace lathbook::store
