@@ -1,7 +1,8 @@
+# shellcheck shell=bash
 # need_packages FILE...: installs the Debian packages listed in the files that are not there yet. Sourced by ./run and ./test.
 need_packages() {
   local list missing=() name
-  list=$(cat "$@" | sed 's/#.*//' | tr -s ' \n' '\n\n' | sed '/^$/d')
+  list=$(cat "$@" | sed 's/#.*//' | tr -s ' ' '\n' | sed '/^$/d')
   for name in $list; do
     [ "$(dpkg-query -W -f '${db:Status-Abbrev}' "$name" 2>/dev/null | cut -c1-2)" = ii ] || missing+=("$name")
   done

@@ -478,6 +478,16 @@ reason::Result<Json> parse_json(std::string_view text, std::string_view name) {
   }
 }
 
+bool is_utf8(std::string_view bytes) {
+  try {
+    // nlohmann-json checks UTF-8 when it writes a string.
+    (void)Json(std::string(bytes)).dump();
+    return true;
+  } catch (const Json::type_error&) {
+    return false;
+  }
+}
+
 std::string shown(const Json& value) {
   std::string text = value.dump(-1, ' ', false, Json::error_handler_t::replace);
   constexpr std::size_t kLongest = 60;

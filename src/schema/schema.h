@@ -48,6 +48,9 @@ class Schema {
 /// Reads JSON text (strict RFC 8259, UTF-8, no duplicate object keys). The fault gives line and column.
 [[nodiscard]] reason::Result<Json> parse_json(std::string_view text, std::string_view name = "");
 
+/// Whether bytes are well-formed UTF-8 (RFC 3629).
+[[nodiscard]] bool is_utf8(std::string_view bytes);
+
 /// A value as it should appear in a message: compact JSON, cut to 60 characters.
 [[nodiscard]] std::string shown(const Json& value);
 

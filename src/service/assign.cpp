@@ -210,8 +210,9 @@ std::string how_to_write(const Json& raw) {
 
 }  // namespace
 
-Result<Json> assign(Json item, std::string_view part, std::span<const std::string> assignments) {
+Result<Json> assign(Json item, std::string_view pointer, std::span<const std::string> assignments) {
   const auto& form = book::book_schema();
+  const Json& part = form.resolve(form.document().at(Json::json_pointer(std::string(pointer))));
   Faults faults;
   for (const auto& assignment : assignments) {
     const auto equals = assignment.find('=');
@@ -222,7 +223,7 @@ Result<Json> assign(Json item, std::string_view part, std::span<const std::strin
     }
     const auto text = trimmed(std::string_view(assignment).substr(equals + 1));
     const auto path = split(std::string_view(assignment).substr(0, equals), ".");
-    const Json* raw = &form.document()["$defs"][std::string(part)];
+    const Json* raw = &part;
     Json* target = &item;
     std::string where;
     bool known = true;
@@ -238,7 +239,7 @@ Result<Json> assign(Json item, std::string_view part, std::span<const std::strin
             if (name != "id") names.push_back(name);
           }
         }
-        faults.push_back({where, std::string(text), fmt::format("is not a field of a {}", part),
+        faults.push_back({where, std::string(text), "is not a field of this",
                           fmt::format("{}", fmt::join(names, ", ")), reason::FaultKind::kUsage});
         known = false;
         break;
@@ -272,9 +273,9 @@ Result<Json> assign(Json item, std::string_view part, std::span<const std::strin
   return item;
 }
 
-std::vector<FieldHelp> fields_of(std::string_view part) {
+std::vector<FieldHelp> fields_of(std::string_view pointer) {
   const auto& form = book::book_schema();
-  const auto& here = form.document()["$defs"].at(std::string(part));
+  const auto& here = form.resolve(form.document().at(Json::json_pointer(std::string(pointer))));
   const auto required = here.value("required", Json::array());
   std::vector<FieldHelp> out;
   for (const auto& [name, raw] : here.at("properties").items()) {

@@ -14,7 +14,8 @@ namespace lathbook::service {
 
 using Json = nlohmann::json;
 
-/// Puts `assignments` ("field=value", later ones win) into `item`, whose form is `/$defs/<part>` of the book's schema.
+/// Puts `assignments` ("field=value", later ones win) into `item`, whose form is the part of the book's schema that
+/// `pointer` leads to ("/$defs/material").
 ///
 /// A field inside another is reached with a dot ("proof.text=…"). An empty value takes the field away. How a value is
 /// written depends on the field:
@@ -25,15 +26,15 @@ using Json = nlohmann::json;
 ///  - an extent: "12 m2", "8 m", "3"
 ///  - anything else that is a list or object: JSON.
 /// The result is not yet checked against the schema; faults here are about the writing alone.
-[[nodiscard]] reason::Result<Json> assign(Json item, std::string_view part, std::span<const std::string> assignments);
+[[nodiscard]] reason::Result<Json> assign(Json item, std::string_view pointer, std::span<const std::string> assignments);
 
-/// One line a field for `lathbook help FIELDS of a kind`: name, how to write it, what it is, whether it must be there.
+/// One line a field for `lathbook fields KIND`: name, how to write it, what it is, whether it must be there.
 struct FieldHelp {
   std::string name;
   std::string how;
   std::string what;
   bool required = false;
 };
-[[nodiscard]] std::vector<FieldHelp> fields_of(std::string_view part);
+[[nodiscard]] std::vector<FieldHelp> fields_of(std::string_view pointer);
 
 }  // namespace lathbook::service

@@ -1,0 +1,184 @@
+#include "service/edit.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <fstream>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <set>
+#include <sstream>
+
+#include "book/json.h"
+#include "schema/schema.h"
+#include "service/assign.h"
+#include "service/target.h"
+
+namespace lathbook::service {
+namespace {
+
+using reason::Fault;
+using reason::Faults;
+using reason::FaultKind;
+using reason::Result;
+
+/// The open form merged with the typed fields, checked against its part of the schema. `required_id` is put in first.
+Result<Json> merged(Json base, const Fields& fields, const std::string& pointer, const std::string& where, const std::string& id) {
+  if (fields.open_form) {
+    if (!fields.open_form->is_object()) return Fault{where, schema::shown(*fields.open_form), "is not an object", "one object in the open form"};
+    for (const auto& [key, value] : fields.open_form->items()) {
+      if (value.is_null()) {
+        base.erase(key);
+      } else {
+        base[key] = value;
+      }
+    }
+  }
+  if (!id.empty()) {
+    if (base.contains("id") && base["id"] != id) return Fault{where + " id", schema::shown(base["id"]), "cannot be changed", id};
+    base["id"] = id;
+  }
+  auto assigned = assign(std::move(base), pointer, fields.typed);
+  if (!assigned.ok()) return reason::within(where.empty() ? "" : where + " ", assigned.faults());
+  auto faults = book::book_schema().check_part(pointer, *assigned);
+  for (auto& fault : faults) {
+    std::replace(fault.where.begin(), fault.where.end(), '/', '.');
+    fault.where = where + (fault.where.empty() ? "" : " " + fault.where.substr(1));
+  }
+  if (!faults.empty()) return faults;
+  return assigned;
+}
+
+Fault not_there(std::string_view what, const std::string& kind) {
+  return Fault{"", std::string(what), fmt::format("is not a {} of this book", kind), fmt::format("an id that `lathbook show {}s` lists", kind), FaultKind::kMissing};
+}
+
+std::string name_of(const Json& item) {
+  for (const char* key : {"name", "title", "label"}) {
+    if (item.contains(key)) return item[key].get<std::string>();
+  }
+  return {};
+}
+
+std::string labelled(std::string_view verb, const std::string& id, const Json& item) {
+  const auto name = name_of(item);
+  return name.empty() ? fmt::format("{} {}", verb, id) : fmt::format("{} {}, {}", verb, id, name);
+}
+
+/// The entries of a list inside an item, for changing.
+Json& list_of(Json& item, const Target& target) {
+  auto& list = item[target.list];
+  if (!list.is_array()) list = Json::array();
+  return list;
+}
+
+}  // namespace
+
+Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, const std::string& at) {
+  if (const auto* kind = book::find_kind(what)) {
+    const auto id = book.next_id(kind->name);
+    auto item = merged(Json::object(), fields, fmt::format("/$defs/{}", kind->name), std::string(kind->name), id);
+    if (!item.ok()) return item.faults();
+    const auto label = labelled("add", id, *item);
+    return book.apply(label, at, {{std::string(kind->name), id, std::move(*item)}});
+  }
+  if (what.find('/') == std::string_view::npos) {
+    std::vector<std::string_view> names;
+    for (const auto& kind : book::kinds()) names.push_back(kind.name);
+    return Fault{"", fmt::format("\"{}\"", what), "is not a kind of thing a book holds", fmt::format("{}; or a list such as J3/cuts", fmt::join(names, ", ")), FaultKind::kUsage};
+  }
+  const auto target = parse_target(what);
+  if (!target.ok()) return target.faults();
+  if (target->entry) return Fault{"", std::string(what), "names an entry that would be there already", "the list alone, for instance J3/cuts", FaultKind::kUsage};
+  auto item = book.item(target->kind, target->id);
+  if (!item) return not_there(target->id, target->kind);
+  auto& list = list_of(*item, *target);
+  auto entry = merged(Json::object(), fields, target->pointer, fmt::format("{}/{}", what, list.size() + 1), "");
+  if (!entry.ok()) return entry.faults();
+  const auto label = fmt::format("add {}/{}", what, list.size() + 1);
+  list.push_back(std::move(*entry));
+  return book.apply(label, at, {{target->kind, target->id, std::move(*item)}});
+}
+
+Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, const std::string& at) {
+  const auto target = parse_target(what);
+  if (!target.ok()) return target.faults();
+  if (!target->list.empty() && !target->entry) return Fault{"", std::string(what), "is a whole list", "one entry of it, for instance J3/cuts/1", FaultKind::kUsage};
+  auto item = book.item(target->kind, target->id);
+  if (!item) return not_there(target->id, target->kind);
+  if (target->list.empty()) {
+    auto changed = merged(*item, fields, target->pointer, target->id.empty() ? "about" : target->id, target->id);
+    if (!changed.ok()) return changed.faults();
+    const auto label = labelled("change", target->id.empty() ? "about" : target->id, *changed);
+    return book.apply(label, at, {{target->kind, target->id.empty() ? "about" : target->id, std::move(*changed)}});
+  }
+  auto& list = list_of(*item, *target);
+  if (*target->entry > list.size()) {
+    return Fault{"", std::string(what), "is not there", fmt::format("1 to {}", list.size()), FaultKind::kMissing};
+  }
+  auto& entry = list[*target->entry - 1];
+  auto changed = merged(entry, fields, target->pointer, std::string(what), "");
+  if (!changed.ok()) return changed.faults();
+  entry = std::move(*changed);
+  return book.apply(fmt::format("change {}", what), at, {{target->kind, target->id, std::move(*item)}});
+}
+
+Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it, const std::string& at) {
+  const auto target = parse_target(what);
+  if (!target.ok()) return target.faults();
+  if (target->kind == "about") return Fault{"", "about", "cannot be removed", "an item with an id", FaultKind::kUsage};
+  auto item = book.item(target->kind, target->id);
+  if (!item) return not_there(target->id, target->kind);
+  if (!target->list.empty()) {
+    auto& list = list_of(*item, *target);
+    if (!target->entry || *target->entry > list.size()) {
+      return Fault{"", std::string(what), "is not there", list.empty() ? "nothing: the list is empty" : fmt::format("{}/{}/1 to {}", target->id, target->list, list.size()), FaultKind::kMissing};
+    }
+    list.erase(*target->entry - 1);
+    return book.apply(fmt::format("remove {}", what), at, {{target->kind, target->id, std::move(*item)}});
+  }
+  // What leans on it, and on that in turn.
+  std::map<std::string, std::vector<std::pair<std::string, std::string>>> leaning;  // id -> (kind, id)
+  for (const auto& record : book.items()) {
+    for (const auto& to : references(record.kind, record.body)) leaning[to].emplace_back(record.kind, record.id);
+  }
+  std::set<std::string> gone = {target->id};
+  std::vector<std::pair<std::string, std::string>> order = {{target->kind, target->id}};
+  for (std::size_t i = 0; i < order.size(); ++i) {
+    for (const auto& other : leaning[order[i].second]) {
+      if (gone.insert(other.second).second) order.push_back(other);
+    }
+  }
+  if (order.size() > 1 && !with_what_leans_on_it) {
+    std::vector<std::string> ids;
+    for (std::size_t i = 1; i < order.size(); ++i) ids.push_back(order[i].second);
+    return Fault{target->id, "", fmt::format("is still leant on by {}", fmt::join(ids, ", ")), "change or remove these first, or add --with-what-leans-on-it to remove them all", FaultKind::kConflict};
+  }
+  std::vector<store::Edit> edits;
+  for (const auto& [kind, id] : order) edits.push_back({kind, id, std::nullopt});
+  const auto label = order.size() == 1 ? labelled("remove", target->id, *item)
+                                       : fmt::format("{} and {} that leant on it", labelled("remove", target->id, *item), order.size() - 1);
+  return book.apply(label, at, std::move(edits));
+}
+
+Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields, const std::string& at) {
+  std::ifstream in(file, std::ios::binary);
+  std::ostringstream bytes;
+  if (!in || !(bytes << in.rdbuf())) return Fault{file.string(), "", "cannot be read", "a photo or paper on this machine", FaultKind::kFile};
+  const auto content = std::move(bytes).str();
+  const auto media_type = media_type_of(content);
+  if (!media_type) return Fault{file.string(), "", "is of a kind a book does not take", "a JPEG, PNG or WebP picture, a PDF, or plain text", FaultKind::kFile};
+  auto digest = book.store().put_blob(content, *media_type);
+  if (!digest.ok()) return digest.faults();
+  Fields all = fields;
+  Json form = all.open_form.value_or(Json::object());
+  form["media_type"] = *media_type;
+  form["sha256"] = *digest;
+  form["bytes"] = content.size();
+  if (!form.contains("title")) form["title"] = file.filename().string();
+  if (!form.contains("kind")) form["kind"] = media_type->starts_with("image/") ? "photo" : "paper";
+  all.open_form = std::move(form);
+  return add(book, "document", all, at);
+}
+
+}  // namespace lathbook::service

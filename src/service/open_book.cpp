@@ -1,0 +1,244 @@
+#include "service/open_book.h"
+
+#include <fmt/format.h>
+#include <sodium.h>
+
+#include <algorithm>
+#include <charconv>
+
+#include "book/json.h"
+#include "book/validate.h"
+#include "schema/schema.h"
+#include "service/known_words.h"
+
+namespace lathbook::service {
+namespace {
+
+using reason::Done;
+using reason::Fault;
+using reason::FaultKind;
+using reason::Faults;
+using reason::Result;
+
+/// Items from a store are in the open form already; a book that does not fit was written by something else.
+Result<book::Book> book_of(const store::Contents& contents) {
+  const auto& form = book::book_schema();
+  book::Book book;
+  Faults faults;
+  for (const auto& record : contents.records) {
+    const bool known = record.kind == "about" || book::find_kind(record.kind) != nullptr;
+    if (!known) {
+      faults.push_back({record.id, record.kind, "is a kind this program does not know", "", FaultKind::kFile});
+      continue;
+    }
+    auto found = form.check_part("/$defs/" + record.kind, record.body, record.id);
+    if (!found.empty()) {
+      faults.insert(faults.end(), found.begin(), found.end());
+      continue;
+    }
+    book::insert_item(book, record.kind, record.body);
+  }
+  if (!faults.empty()) return faults;
+  return book;
+}
+
+std::string encoded(std::string_view bytes) {
+  std::string text(sodium_base64_encoded_len(bytes.size(), sodium_base64_VARIANT_ORIGINAL), '\0');
+  sodium_bin2base64(text.data(), text.size(), reinterpret_cast<const unsigned char*>(bytes.data()), bytes.size(),
+                    sodium_base64_VARIANT_ORIGINAL);
+  text.pop_back();  // libsodium ends it with a zero byte
+  return text;
+}
+
+std::optional<std::string> decoded(const std::string& text) {
+  std::string bytes(text.size() / 4 * 3 + 3, '\0');
+  std::size_t length = 0;
+  const int bad = sodium_base642bin(reinterpret_cast<unsigned char*>(bytes.data()), bytes.size(), text.data(),
+                                    text.size(), nullptr, &length, nullptr, sodium_base64_VARIANT_ORIGINAL);
+  if (bad != 0) return std::nullopt;
+  bytes.resize(length);
+  return bytes;
+}
+
+struct File {
+  std::string bytes;
+  std::string media_type;
+};
+
+/// The documents' bytes of an open form, each checked against its digest.
+Result<std::vector<File>> files_of(const Json& form) {
+  std::vector<File> files;
+  Faults faults;
+  std::size_t i = 0;
+  for (const auto& one : form.value("files", Json::array())) {
+    const auto where = fmt::format("/files/{}", i++);
+    auto bytes = decoded(one["base64"].get_ref<const std::string&>());
+    if (!bytes) {
+      faults.push_back({where + "/base64", "", "is not base64", "RFC 4648 base64 with padding"});
+    } else if (store::sha256_hex(*bytes) != one["sha256"].get_ref<const std::string&>()) {
+      faults.push_back({where + "/sha256", one["sha256"].get<std::string>(), "is not the digest of these bytes", store::sha256_hex(*bytes)});
+    } else {
+      files.push_back({std::move(*bytes), one["media_type"].get<std::string>()});
+    }
+  }
+  if (!faults.empty()) return faults;
+  return files;
+}
+
+}  // namespace
+
+OpenBook::OpenBook(store::Store opened, store::Contents contents, book::Book book)
+    : store_(std::move(opened)), contents_(std::move(contents)), book_(std::move(book)) {}
+
+Result<OpenBook> OpenBook::open(const std::filesystem::path& path, store::Mode mode) {
+  auto opened = store::Store::open(path, mode);
+  if (!opened.ok()) return opened.faults();
+  auto contents = opened->read_all();
+  if (!contents.ok()) return contents.faults();
+  auto book = book_of(*contents);
+  if (!book.ok()) return reason::within(path.string() + ": ", book.faults());
+  return OpenBook(std::move(*opened), std::move(*contents), std::move(*book));
+}
+
+Result<OpenBook> OpenBook::create(const std::filesystem::path& path, const Json& open_form, const std::string& label,
+                                  const std::string& at) {
+  auto book = book::book_from_json(open_form);
+  if (!book.ok()) return book.faults();
+  auto faults = faults_of(*book);
+  if (!faults.empty()) return faults;
+  auto files = files_of(open_form);
+  if (!files.ok()) return files.faults();
+
+  const Json canonical = book::to_json(*book);
+  std::vector<store::Edit> edits = {{"about", "about", canonical["about"]}};
+  for (const auto& kind : book::kinds()) {
+    const auto list = canonical.find(std::string(kind.list));
+    if (list == canonical.end()) continue;
+    for (const auto& item : *list) edits.push_back({std::string(kind.name), item["id"].get<std::string>(), item});
+  }
+  auto made = store::Store::create(path, [&](store::Store& fresh) -> Result<Done> {
+    for (const auto& file : *files) {
+      const auto kept = fresh.put_blob(file.bytes, file.media_type);
+      if (!kept.ok()) return kept.faults();
+    }
+    const auto applied = fresh.apply(label, at, edits);
+    if (!applied.ok()) return applied.faults();
+    return Done{};
+  });
+  if (!made.ok()) return made.faults();
+  auto contents = made->read_all();
+  if (!contents.ok()) return contents.faults();
+  return OpenBook(std::move(*made), std::move(*contents), std::move(*book));
+}
+
+std::optional<Json> OpenBook::item(std::string_view kind, std::string_view id) const {
+  const auto wanted = kind == "about" ? std::string_view("about") : id;
+  const auto found = std::find_if(contents_.records.begin(), contents_.records.end(),
+                                  [&](const store::Record& record) { return record.kind == kind && record.id == wanted; });
+  if (found == contents_.records.end()) return std::nullopt;
+  return found->body;
+}
+
+std::string OpenBook::next_id(std::string_view kind) const {
+  const auto prefix = book::find_kind(kind)->prefix;
+  int highest = 0;
+  for (const auto& record : contents_.records) {
+    if (record.kind != kind) continue;
+    int number = 0;
+    const auto digits = std::string_view(record.id).substr(prefix.size());
+    std::from_chars(digits.data(), digits.data() + digits.size(), number);
+    highest = std::max(highest, number);
+  }
+  return fmt::format("{}{}", prefix, highest + 1);
+}
+
+Result<Edited> OpenBook::apply(const std::string& label, const std::string& at, std::vector<store::Edit> edits) {
+  store::Contents next = contents_;
+  for (auto& edit : edits) {
+    const auto found = std::find_if(next.records.begin(), next.records.end(), [&](const store::Record& record) {
+      return record.kind == edit.kind && record.id == edit.id;
+    });
+    if (!edit.after) {
+      if (found != next.records.end()) next.records.erase(found);
+      continue;
+    }
+    auto faults = book::book_schema().check_part("/$defs/" + edit.kind, *edit.after, edit.id);
+    if (!faults.empty()) return faults;
+    edit.after = book::canonical_item(edit.kind, *edit.after);
+    if (found != next.records.end()) {
+      found->body = *edit.after;
+    } else {
+      next.records.push_back({edit.kind, edit.id, *edit.after, 0});
+    }
+  }
+  auto book = book_of(next);
+  if (!book.ok()) return book.faults();
+  auto faults = faults_of(*book);
+  if (!faults.empty()) return faults;
+  auto applied = store_.apply(label, at, edits, contents_.revision);
+  if (!applied.ok()) return applied.faults();
+  next.revision = applied->revision;
+  contents_ = std::move(next);
+  book_ = std::move(*book);
+  return applied;
+}
+
+Result<Done> OpenBook::reread() {
+  auto contents = store_.read_all();
+  if (!contents.ok()) return contents.faults();
+  auto book = book_of(*contents);
+  if (!book.ok()) return book.faults();
+  contents_ = std::move(*contents);
+  book_ = std::move(*book);
+  return Done{};
+}
+
+Result<Edited> OpenBook::undo(const std::string& at) {
+  auto applied = store_.undo(at, contents_.revision);
+  if (!applied.ok()) return applied.faults();
+  if (const auto read = reread(); !read.ok()) return read.faults();
+  return applied;
+}
+
+Result<Edited> OpenBook::redo(const std::string& at) {
+  auto applied = store_.redo(at, contents_.revision);
+  if (!applied.ok()) return applied.faults();
+  if (const auto read = reread(); !read.ok()) return read.faults();
+  return applied;
+}
+
+Result<Json> OpenBook::open_form(bool with_files) const {
+  Json form = book::to_json(book_);
+  if (!with_files) return form;
+  const auto blobs = store_.blobs();
+  if (!blobs.ok()) return blobs.faults();
+  Json files = Json::array();
+  for (const auto& info : *blobs) {
+    auto blob = store_.get_blob(info.sha256);
+    if (!blob.ok()) return blob.faults();
+    files.push_back({{"sha256", info.sha256}, {"media_type", info.media_type}, {"base64", encoded(blob->bytes)}});
+  }
+  if (!files.empty()) form["files"] = std::move(files);
+  return form;
+}
+
+Faults faults_of(const book::Book& book) {
+  auto faults = book::validate(book);
+  for (auto& fault : unknown_words(book)) faults.push_back(std::move(fault));
+  // A plan can only be judged when its rooms and storeys hang together.
+  if (faults.empty()) faults = plan_faults(book);
+  return faults;
+}
+
+std::optional<std::string> media_type_of(std::string_view bytes) {
+  using namespace std::string_view_literals;
+  if (bytes.starts_with("\xFF\xD8\xFF"sv)) return "image/jpeg";
+  if (bytes.starts_with("\x89PNG\r\n\x1A\n"sv)) return "image/png";
+  if (bytes.size() > 12 && bytes.starts_with("RIFF"sv) && bytes.substr(8, 4) == "WEBP"sv) return "image/webp";
+  if (bytes.starts_with("%PDF-"sv)) return "application/pdf";
+  const bool text = !bytes.empty() && bytes.find('\0') == std::string_view::npos && schema::is_utf8(bytes);
+  if (text) return "text/plain";
+  return std::nullopt;
+}
+
+}  // namespace lathbook::service

@@ -1,0 +1,71 @@
+// A book at work: its file, and the values read from it. Every change to a book goes through here.
+#pragma once
+
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "book/book.h"
+#include "reason/fault.h"
+#include "store/store.h"
+
+namespace lathbook::service {
+
+using Json = nlohmann::json;
+/// What an action, an undo or a redo did, under the words by which it can be taken back.
+using Edited = store::Applied;
+
+class OpenBook {
+ public:
+  /// Opens `path` and reads it. Faults: no such file, not a book, newer than this program, damaged, in use.
+  [[nodiscard]] static reason::Result<OpenBook> open(const std::filesystem::path& path, store::Mode mode);
+
+  /// Makes a new book at `path` (which must not exist) from the open form, documents' bytes included. Nothing is left
+  /// behind when something is wrong with it.
+  [[nodiscard]] static reason::Result<OpenBook> create(const std::filesystem::path& path, const Json& open_form,
+                                                       const std::string& label, const std::string& at);
+
+  [[nodiscard]] const book::Book& book() const { return book_; }
+  [[nodiscard]] const store::Store& store() const { return store_; }
+  [[nodiscard]] store::Store& store() { return store_; }
+
+  /// Every item in the open form, `about` first.
+  [[nodiscard]] std::span<const store::Record> items() const { return contents_.records; }
+
+  /// The item as it stands in the open form; empty when there is none. `about` has the id "about".
+  [[nodiscard]] std::optional<Json> item(std::string_view kind, std::string_view id) const;
+
+  /// The id the next item of a kind gets: one above the highest in the book.
+  [[nodiscard]] std::string next_id(std::string_view kind) const;
+
+  /// Puts edits into the book: checked as a whole first (form, references, known words, plan), then written in one
+  /// piece; with any fault nothing is written. `at` is the moment, ISO 8601 in UTC.
+  [[nodiscard]] reason::Result<Edited> apply(const std::string& label, const std::string& at,
+                                             std::vector<store::Edit> edits);
+  [[nodiscard]] reason::Result<Edited> undo(const std::string& at);
+  [[nodiscard]] reason::Result<Edited> redo(const std::string& at);
+
+  /// The whole book in the open form; with the bytes of its documents when asked.
+  [[nodiscard]] reason::Result<Json> open_form(bool with_files) const;
+
+ private:
+  OpenBook(store::Store opened, store::Contents contents, book::Book book);
+  [[nodiscard]] reason::Result<reason::Done> reread();
+
+  store::Store store_;
+  store::Contents contents_;
+  book::Book book_;
+};
+
+/// All that must hold of a book beyond its form: references and order (book::validate), the words of the catalogue and of
+/// the rule packs, and the plan (fabric). Linear in the book.
+[[nodiscard]] reason::Faults faults_of(const book::Book& book);
+
+/// What a file is, from its first bytes: a JPEG, PNG or WebP picture, a PDF, or UTF-8 text. Empty = none of these.
+[[nodiscard]] std::optional<std::string> media_type_of(std::string_view bytes);
+
+}  // namespace lathbook::service
