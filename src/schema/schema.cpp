@@ -337,7 +337,14 @@ class Check {
 }  // namespace
 
 Schema::Schema(Json document) : document_(std::make_shared<const Json>(std::move(document))) {
-  check_keywords(*document_, "#");
+  // A topic's document holds two schemas side by side; both are read, and they may share its $defs.
+  Json root = *document_;
+  for (const char* part : {"input", "answer"}) {
+    if (!root.is_object() || !root.contains(part)) continue;
+    check_keywords(root[part], std::string("#/") + part);
+    root.erase(part);
+  }
+  check_keywords(root, "#");
 }
 
 const Json& Schema::resolve(const Json& part) const {

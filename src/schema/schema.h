@@ -24,6 +24,8 @@ class Schema {
  public:
   /// Takes a schema document. A document that is not a schema we fully understand is a programming error and throws
   /// std::logic_error naming the keyword and place.
+  /// The document may be one schema, or `input` and `answer` side by side as a topic of `lathbook calc` has them: then
+  /// only `check_part` has something to check.
   explicit Schema(Json document);
 
   /// All faults of `value`, each with a JSON Pointer below `where`. Empty means it fits.

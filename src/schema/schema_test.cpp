@@ -83,5 +83,14 @@ TEST(ParseJson, RefusesDuplicateKeysBadUtf8AndDeepNesting) {
   EXPECT_FALSE(parse_json("NaN").ok());
 }
 
+TEST(Schema, ATopicHoldsTwoSchemasSideBySide) {
+  const Schema topic(Json::parse(
+      R"({"title": "t", "input": {"$ref": "#/$defs/n"}, "answer": {"type": "string"}, "$defs": {"n": {"type": "integer"}}})"));
+  EXPECT_TRUE(topic.check_part("/input", 3).empty());
+  EXPECT_FALSE(topic.check_part("/input", "3").empty());
+  EXPECT_TRUE(topic.check_part("/answer", "3").empty());
+  EXPECT_THROW(Schema(Json::parse(R"({"input": {"typo": 1}, "answer": {}})")), std::logic_error);
+}
+
 }  // namespace
 }  // namespace lathbook::schema
