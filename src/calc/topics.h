@@ -7,6 +7,12 @@
 
 namespace lathbook::calc {
 
-inline constexpr std::array<Topic, 0> kTopics = {};
+reason::Result<Json> air_count(const Json& input);
+reason::Result<Json> clearance_check(const Json& input);
+
+inline constexpr std::array<Topic, 2> kTopics = {{
+    {"air-count", "what a count of fibres on a filter says about the air", air_count},
+    {"clearance", "does a clearance air test stand up to its own figures", clearance_check},
+}};
 
 }  // namespace lathbook::calc

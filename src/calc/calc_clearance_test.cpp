@@ -1,0 +1,70 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "calc/topic.h"
+#include "schema/schema.h"
+
+namespace lathbook::calc {
+namespace {
+
+using ::testing::HasSubstr;
+
+/// Runs a topic and holds its answer against the topic's own answer schema.
+Json answered(std::string_view name, const Json& input) {
+  const auto* topic = find_topic(name);
+  if (topic == nullptr) throw std::logic_error("no such topic");
+  const auto result = run(*topic, input);
+  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
+  const schema::Schema form(schema_of(*topic));
+  for (const auto& fault : form.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
+  return *result;
+}
+
+reason::Faults refused(std::string_view name, const Json& input) {
+  const auto result = run(*find_topic(name), input);
+  return result.ok() ? reason::Faults{} : result.faults();
+}
+
+TEST(CalcAirCount, TheContract) {
+  const auto answer = answered("air-count", {{"fibres", 100}, {"fields", 100}, {"litres", 1200}});
+  const double c = 1000.0 * 100 * 22 * 22 / (1200.0 * 100 * 100 * 100);
+  EXPECT_NEAR(answer["f_per_ml"].get<double>(), c, 1e-12);
+  EXPECT_EQ(answer["reported"], "0.04");
+  EXPECT_NEAR(answer["low"].get<double>(), 0.51 * c, 0.005 * c);
+  EXPECT_NEAR(answer["high"].get<double>(), 3.13 * c, 0.005 * c);
+  EXPECT_FALSE(answer["reasons"].empty());
+}
+
+TEST(CalcAirCount, RefusesWhatCannotBe) {
+  EXPECT_EQ(refused("air-count", {{"fibres", 1}, {"fields", 0}, {"litres", 480}}).size(), 1U);
+  EXPECT_EQ(refused("air-count", {{"fibres", 1}, {"fields", 100}, {"litres", 480}, {"blank_fibres", 1}}).size(), 1U);
+  EXPECT_EQ(refused("air-count", {{"fibres", 1}, {"fields", 100}, {"litres", 480}, {"colour", 1}}).size(), 1U);
+  const auto crowded = refused("air-count", {{"fibres", 1001}, {"fields", 100}, {"litres", 480}});
+  ASSERT_EQ(crowded.size(), 1U);
+  EXPECT_EQ(crowded.front().where, "/fibres");
+}
+
+TEST(CalcClearance, PassAndFaults) {
+  Json sample = {{"fibres", 3}, {"fields", 200}, {"litres", 480}};
+  Json input = {{"area_m2", 20}, {"height_m", 2.4}, {"samples", {sample, sample}}};
+  auto answer = answered("clearance", input);
+  EXPECT_EQ(answer["pass"], true);
+  EXPECT_EQ(answer["samples_needed"], 2);
+  input["samples"][1]["fibres"] = 40;
+  input["issued_on"] = "2025-01-01";
+  input["work_finished_on"] = "2025-01-02";
+  answer = answered("clearance", input);
+  EXPECT_EQ(answer["pass"], false);
+  EXPECT_EQ(answer["faults"].size(), 2U);
+}
+
+TEST(CalcClearance, FaultsNameTheSample) {
+  const Json input = {
+      {"area_m2", 20}, {"height_m", 2.4}, {"samples", {{{"fibres", 3000}, {"fields", 200}, {"litres", 480}}}}};
+  const auto faults = refused("clearance", input);
+  ASSERT_EQ(faults.size(), 1U);
+  EXPECT_EQ(faults.front().where, "/samples/0/fibres");
+}
+
+}  // namespace
+}  // namespace lathbook::calc

@@ -1,0 +1,191 @@
+#include "clearance/certificate.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace lathbook::clearance {
+namespace {
+
+using reason::Date;
+using ::testing::HasSubstr;
+
+Stated good() {
+  Stated stated;
+  stated.area_m2 = 100;
+  stated.height_m = 2.5;
+  stated.stages = {"preliminary check", "thorough visual inspection", "air test", "final look"};
+  stated.work_finished_on = *Date::parse("2025-03-03");
+  stated.issued_on = *Date::parse("2025-03-04");
+  stated.accreditation_expires_on = *Date::parse("2026-01-01");
+  stated.whole_certificate = true;
+  for (int i = 0; i < 4; ++i) {
+    stated.samples.push_back(
+        {.count = {.fibres = 4, .fields = 200, .litres = 480}, .flow_l_per_min = 8, .minutes = 60, .f_per_ml = 0.01});
+  }
+  return stated;
+}
+
+/// The one finding of a certificate that has exactly one.
+Finding only(const Stated& stated) {
+  const auto checked = check(stated);
+  EXPECT_TRUE(checked.ok());
+  EXPECT_EQ(checked->findings.size(), 1U);
+  EXPECT_EQ(checked->pass, checked->findings.empty());
+  return checked->findings.empty() ? Finding{} : checked->findings.front();
+}
+
+TEST(Certificate, AGoodOnePasses) {
+  const auto checked = check(good());
+  ASSERT_TRUE(checked.ok());
+  EXPECT_TRUE(checked->pass) << (checked->findings.empty() ? "" : checked->findings.front().what);
+  EXPECT_EQ(checked->samples_needed, 4);
+  EXPECT_FALSE(checked->reasons.empty());
+}
+
+TEST(Certificate, SamplesForTheSize) {
+  // N = A^(1/3) − 1 to the nearest: the figures listed with the rule.
+  EXPECT_EQ(samples_needed(50, 2.5), 3);
+  EXPECT_EQ(samples_needed(100, 2.5), 4);
+  EXPECT_EQ(samples_needed(200, 2.5), 5);
+  EXPECT_EQ(samples_needed(500, 2.5), 7);
+  EXPECT_EQ(samples_needed(1000, 2.5), 9);
+  EXPECT_EQ(samples_needed(5000, 2.5), 16);
+  EXPECT_EQ(samples_needed(10000, 2.5), 21);
+  EXPECT_EQ(samples_needed(12, 2.4), 2);
+  EXPECT_EQ(samples_needed(3, 2.4), 1) << "below 10 m3";
+  EXPECT_EQ(samples_needed(50, 6), 4) << "above 3 m the volume over 3 stands for the area";
+}
+
+TEST(PropertyCertificate, BiggerSpacesNeverNeedFewerSamples) {
+  for (double height : {2.0, 3.0, 3.01, 5.0}) {
+    int before = 0;
+    for (double area = 1; area < 2000; area *= 1.1) {
+      EXPECT_GE(samples_needed(area, height), before);
+      before = samples_needed(area, height);
+    }
+  }
+}
+
+TEST(Certificate, TooFewSamples) {
+  Stated stated = good();
+  stated.samples.pop_back();
+  EXPECT_THAT(only(stated).what, HasSubstr("3 taken"));
+}
+
+TEST(Certificate, TooLittleAir) {
+  Stated stated = good();
+  stated.samples[1].count.litres = 479;
+  const auto found = only(stated);
+  EXPECT_EQ(found.where, "sample 2");
+  EXPECT_THAT(found.what, HasSubstr("at least 480"));
+}
+
+TEST(Certificate, TooFewFields) {
+  Stated stated = good();
+  stated.samples[0].count.fields = 100;
+  stated.samples[0].count.fibres = 2;
+  stated.samples[0].f_per_ml.reset();
+  EXPECT_THAT(only(stated).what, HasSubstr("100 fields counted"));
+}
+
+TEST(Certificate, FilterTooSmall) {
+  Stated stated = good();
+  stated.samples[0].count.filter_mm = 20;
+  EXPECT_THAT(only(stated).what, HasSubstr("must be wider than 20 mm"));
+}
+
+TEST(Certificate, AtTheLimitIsNotBelowIt) {
+  Stated stated = good();
+  stated.samples[3].count.fibres = 20;
+  EXPECT_THAT(only(stated).what, HasSubstr("is not below 0.01"));
+  stated.samples[3].count.fibres = 19.5;
+  EXPECT_TRUE(check(stated)->pass);
+}
+
+TEST(Certificate, FlowTimesMinutesMustMakeTheLitres) {
+  Stated stated = good();
+  stated.samples[2].minutes = 45;
+  EXPECT_THAT(only(stated).what, HasSubstr("make 360 litres, not 480"));
+}
+
+TEST(Certificate, StatedResultMustFollowFromTheCount) {
+  Stated stated = good();
+  stated.samples[0].f_per_ml = 0.05;
+  EXPECT_THAT(only(stated).what, HasSubstr("states 0.05 f/ml"));
+  stated.samples[0].f_per_ml = 0.002;  // the concentration itself, unrounded, is fair too
+  EXPECT_TRUE(check(stated)->pass);
+}
+
+TEST(Certificate, DirtyBlank) {
+  Stated stated = good();
+  stated.samples[0].count.fibres = 10;
+  stated.samples[0].count.blank_fibres = 4;
+  stated.samples[0].count.blank_fields = 100;
+  EXPECT_THAT(only(stated).what, HasSubstr("at most 3 in 100"));
+}
+
+TEST(Certificate, StagesMissingOrOutOfOrder) {
+  Stated stated = good();
+  stated.stages.pop_back();
+  EXPECT_THAT(only(stated).what, HasSubstr("Stage 4"));
+  stated = good();
+  std::swap(stated.stages[1], stated.stages[2]);
+  EXPECT_THAT(only(stated).what, HasSubstr("not in order"));
+  stated = good();
+  stated.stages = {"1", "2", "3", "4"};
+  EXPECT_TRUE(check(stated)->pass);
+  stated.stages.push_back("cup of tea");
+  EXPECT_THAT(only(stated).what, HasSubstr("none of the four stages"));
+}
+
+TEST(FaultCertificate, DatedBeforeTheWork) {
+  Stated stated = good();
+  stated.issued_on = *Date::parse("2025-03-02");
+  const auto found = only(stated);
+  EXPECT_EQ(found.where, "issued_on");
+  EXPECT_THAT(found.what, HasSubstr("before the work was finished on 2025-03-03"));
+  EXPECT_FALSE(found.means.empty());
+  EXPECT_FALSE(found.ask.empty());
+}
+
+TEST(Certificate, AccreditationRunOut) {
+  Stated stated = good();
+  stated.accreditation_expires_on = *Date::parse("2025-03-03");
+  EXPECT_EQ(only(stated).where, "accreditation");
+}
+
+TEST(FaultCertificate, ImpossibleFiguresAreFaultsNotFindings) {
+  Stated stated = good();
+  stated.samples[1].count.fibres = 9000;
+  stated.height_m = 0;
+  const auto checked = check(stated);
+  ASSERT_FALSE(checked.ok());
+  EXPECT_EQ(checked.faults().size(), 2U);
+  EXPECT_EQ(checked.faults()[1].where, "/samples/1/fibres");
+}
+
+TEST(Certificate, FromTheBook) {
+  book::Certificate paper;
+  paper.area_m2 = 20;
+  paper.height_m = 2.4;
+  paper.issued_on = *Date::parse("2025-03-02");
+  paper.work_finished_on = *Date::parse("2025-03-03");
+  paper.stages = {"air test"};
+  for (double fibres : {3.0, 1.0}) {
+    book::AirSample sample;
+    sample.litres = 480;
+    sample.fibres = fibres;
+    sample.fields = 200;
+    paper.samples.push_back(sample);
+  }
+  book::Party analyst;
+  analyst.licence_expires_on = *Date::parse("2024-12-31");
+  const auto checked = check(paper, &analyst);
+  ASSERT_TRUE(checked.ok());
+  EXPECT_EQ(checked->findings.size(), 5U) << "three stages, the date, the accreditation";
+  paper.area_m2.reset();
+  EXPECT_FALSE(check(paper, nullptr).ok());
+}
+
+}  // namespace
+}  // namespace lathbook::clearance
