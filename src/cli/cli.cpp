@@ -1,0 +1,105 @@
+#include "cli/cli.h"
+
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <ostream>
+
+#include "cli/commands.h"
+#include "cli/text.h"
+#include "reason/date.h"
+
+namespace lathbook::cli {
+namespace {
+
+constexpr const char* kVersion = LATHBOOK_VERSION;
+
+constexpr const char* kAbout =
+    "Lathbook keeps the record of an old house that may hold asbestos, in one file on this machine,\n"
+    "and answers before each job: may I start, and if not, what is the cheapest way on?";
+
+constexpr const char* kFirstSteps =
+    "First steps:\n"
+    "  lathbook demo house.lathbook           make a demo book to look round in\n"
+    "  lathbook check J2 house.lathbook       may job J2 start?\n"
+    "  lathbook new mine.lathbook title=\"My house\"\n"
+    "  lathbook add storey name=\"Ground floor\" floor_m=0\n"
+    "  lathbook fields room                   what a room is described by, and how to write it\n"
+    "\n"
+    "Where only one .lathbook file lies in the folder, it need not be named.\n"
+    "Local codes and licensed practice come first. An estimate is not medical advice.";
+
+/// Every subcommand takes the same few options.
+void common(CLI::App& sub, Request& request) {
+  sub.add_flag("--json", request.json, "Answer as JSON");
+  sub.add_option("--book", request.book, "The book's file (any name)")->type_name("FILE");
+  sub.add_option("--colour", request.colour, "Colour: auto, always or never")->check(CLI::IsMember({"auto", "always", "never"}))->type_name("WHEN");
+  sub.add_option("--today", request.today, "Answer as if today were this day")->type_name("YYYY-MM-DD");
+}
+
+}  // namespace
+
+int run(const std::vector<std::string>& arguments, const World& world) {
+  CLI::App app(kAbout, "lathbook");
+  app.set_version_flag("--version", std::string("lathbook ") + kVersion);
+  app.footer(kFirstSteps);
+  app.require_subcommand(1);
+  app.get_formatter()->column_width(26);
+
+  Request request;
+  request.today = world.today;
+  int status = 0;
+  for (const auto& command : commands()) {
+    auto* sub = app.add_subcommand(command.name, command.about);
+    sub->footer(command.footer);
+    common(*sub, request);
+    for (const auto& flag : command.flags) {
+      if (flag.value_name.empty()) {
+        sub->add_flag(flag.name, request.flags[flag.key], flag.about);
+      } else {
+        sub->add_option(flag.name, request.options[flag.key], flag.about)->type_name(flag.value_name);
+      }
+    }
+    if (!command.words.empty()) sub->add_option("words", request.words, command.words)->type_name("");
+    sub->callback([&request, &world, &status, run_command = command.run, name = command.name] {
+      request.command = name;
+      request.use_colour = request.colour == "always" || (request.colour == "auto" && world.terminal && !world.no_colour);
+      if (!reason::Date::parse(request.today)) {
+        status = fail(world, {{"--today", request.today, "is not a day of the calendar", "a day as YYYY-MM-DD", reason::FaultKind::kUsage}});
+        return;
+      }
+      status = run_command(request, world);
+    });
+  }
+
+  try {
+    // CLI11 takes the words from the end.
+    app.parse(std::vector<std::string>(arguments.rbegin(), arguments.rend()));
+  } catch (const CLI::CallForHelp& help) {
+    world.out << app.help();
+    return 0;
+  } catch (const CLI::CallForVersion&) {
+    world.out << "lathbook " << kVersion << "\n";
+    return 0;
+  } catch (const CLI::ParseError& error) {
+    if (arguments.empty()) {
+      world.out << app.help();
+      return 2;
+    }
+    world.err << "lathbook: " << error.what() << "\n";
+    world.err << "`lathbook --help` lists the commands; `lathbook COMMAND --help` explains one.\n";
+    return 2;
+  }
+  return status;
+}
+
+int fail(const World& world, const reason::Faults& faults) {
+  int status = 2;
+  for (const auto& fault : faults) {
+    world.err << "lathbook: " << fault.text() << "\n";
+    if (fault.kind != reason::FaultKind::kUsage && fault.kind != reason::FaultKind::kValue) status = 1;
+  }
+  return status;
+}
+
+}  // namespace lathbook::cli

@@ -1,0 +1,68 @@
+#include "cli/commands.h"
+
+namespace lathbook::cli {
+
+std::span<const Command> commands() {
+  static const std::vector<Command> kCommands = {
+      {"new", "Make an empty book", "BOOK.lathbook and fields such as title=\"My house\"",
+       "  lathbook new house.lathbook title=\"12 Hill Road\" rules=gb currency=GBP\n"
+       "Fields: `lathbook fields about`.",
+       {}, run_new},
+      {"demo", "Make the demo book: an invented house to look round in", "BOOK.lathbook", "  lathbook demo house.lathbook", {}, run_demo},
+      {"check", "May this job start? What it meets, who may do it, the cheapest way on", "JOB, and the book",
+       "  lathbook check J3            one job, with reasons\n"
+       "  lathbook check               every job, with its verdict and next step\n"
+       "Exit status for one job: 0 may start, 10 with precautions, 11 test first, 12 have it removed first or go\n"
+       "round, 13 not by you; 2 for wrong words, 1 for a failure.",
+       {}, run_check},
+      {"show", "Look at the book, or one thing in it", "nothing, an id (M7, R1, J3), or a kind (materials, rooms …)",
+       "  lathbook show                the house at a glance\n"
+       "  lathbook show M7             a material: standing, belief, scores, what to do\n"
+       "  lathbook show materials      a list",
+       {}, run_show},
+      {"add", "Add something to the book", "KIND or LIST, then field=value …",
+       "  lathbook add room name=Kitchen storey=L1 outline=\"0,0 4,0 4,3 0,3\"\n"
+       "  lathbook add job title=\"New light\" by=householder\n"
+       "  lathbook add J1/cuts task=drill room=R1 face=ceiling shape=\"point 2,1.5\" minutes=20 depth=through\n"
+       "`lathbook fields KIND` lists the fields and how to write them; --from reads them as JSON.",
+       {{"--from", "from", "FILE", "Read the fields from a JSON file (- for standard input)"}}, run_add},
+      {"set", "Change fields of something in the book", "ID, about, or an entry such as J3/cuts/1; then field=value …",
+       "  lathbook set M7 damage=low\n"
+       "  lathbook set J3/cuts/1 minutes=45\n"
+       "  lathbook set M7 thickness_mm=      (an empty value takes the field away)",
+       {{"--from", "from", "FILE", "Read the fields from a JSON file (- for standard input)"}}, run_set},
+      {"remove", "Take something out of the book", "ID, or an entry such as J3/cuts/1",
+       "  lathbook remove J4\n"
+       "What other things lean on stays until they are changed.",
+       {{"--with-what-leans-on-it", "leaning", "", "Remove everything that refers to it as well"}}, run_remove},
+      {"attach", "Put a photo or paper into the book", "FILE, then field=value …",
+       "  lathbook attach ceiling.jpg title=\"Hall ceiling\" material=M2 dated=2026-11-20\n"
+       "The bytes are kept inside the book's file.",
+       {}, run_attach},
+      {"undo", "Take back the last change", "the book", "", {}, run_undo},
+      {"redo", "Do the change again that was taken back last", "the book", "", {}, run_redo},
+      {"history", "The changes made to the book, newest first", "the book", "", {{"--last", "last", "N", "How many (20)"}}, run_history},
+      {"fields", "What something is described by, and how to write it", "KIND, or a list such as job/cuts", "  lathbook fields material\n  lathbook fields job/cuts", {}, run_fields},
+      {"calc", "One calculation: JSON in, JSON out, no book", "TOPIC, then FILE or -",
+       "  echo '{\"product\":2,\"damage\":1,\"surface\":2,\"fibre\":2}' | lathbook calc material-score\n"
+       "  lathbook calc --list\n"
+       "  lathbook calc material-score --schema",
+       {{"--list", "list", "", "Name the topics"}, {"--schema", "schema", "", "Print the JSON Schema of a topic's input and answer"}}, run_calc},
+      {"export", "Write the whole book as open JSON", "the book",
+       "  lathbook export house.lathbook --to house.json",
+       {{"--to", "to", "FILE", "Where to (standard output when left out)"},
+        {"--without-files", "without_files", "", "Leave the bytes of photos and papers out"},
+        {"--replace", "replace", "", "Replace the file if it is there"}},
+       run_export},
+      {"import", "Make a book from open JSON", "FILE.json BOOK.lathbook", "  lathbook import house.json house.lathbook", {}, run_import},
+      {"verify", "Look for damage in the book's file", "the book", "", {}, run_verify},
+      {"backup", "Copy the book while it may be in use", "the book",
+       "  lathbook backup house.lathbook --to /media/stick/house.lathbook",
+       {{"--to", "to", "FILE", "Where to"}, {"--replace", "replace", "", "Replace the file if it is there"}}, run_backup},
+      {"completion", "Print completion for a shell", "bash, zsh or fish", "  source <(lathbook completion bash)", {}, run_completion},
+      {"manual", "Print the manual page (roff)", "", "  lathbook manual | man -l -", {}, run_manual},
+  };
+  return kCommands;
+}
+
+}  // namespace lathbook::cli
