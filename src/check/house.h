@@ -1,0 +1,74 @@
+// A book with what follows from it worked out once: the plan, where each material lies, what may be claimed of it and how
+// likely it holds asbestos. Every question about a job or a material starts from here.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "book/book.h"
+#include "catalogue/catalogue.h"
+#include "catalogue/evidence_data.h"
+#include "evidence/presence.h"
+#include "fabric/plan.h"
+#include "fabric/touch.h"
+#include "law/law.h"
+#include "reason/fault.h"
+
+namespace lathbook::check {
+
+/// What calculations are given besides the book. All three outlive the House.
+struct Knowledge {
+  const catalogue::Catalogue& catalogue;
+  const catalogue::EvidenceData& evidence;
+  const law::RulePack& rules;
+};
+
+/// What is known of one material, by its place in Book::materials.
+struct Known {
+  const catalogue::Family* family = nullptr;
+  bool suspect = true;  ///< of a family that may hold asbestos, and still in the house
+  evidence::Belief belief;
+  /// Plain work on it is released: not suspect, or a releasing standing.
+  [[nodiscard]] bool released() const { return !suspect || book::releases(belief.standing); }
+};
+
+class House {
+ public:
+  /// Faults: those of the plan, and words the catalogue does not know. A book that service took in has none.
+  [[nodiscard]] static reason::Result<House> build(const book::Book& book, const Knowledge& knowledge);
+
+  [[nodiscard]] const book::Book& book() const { return *book_; }
+  [[nodiscard]] const Knowledge& knowledge() const { return knowledge_; }
+  [[nodiscard]] const fabric::Plan& plan() const { return plan_; }
+  [[nodiscard]] const fabric::MaterialIndex& materials() const { return *index_; }
+  [[nodiscard]] const Known& known(std::size_t material) const { return known_[material]; }
+  [[nodiscard]] std::optional<std::size_t> find_material(const book::MaterialId& id) const;
+  [[nodiscard]] std::span<const evidence::Conflict> conflicts() const { return conflicts_; }
+
+  /// The years a material may have been put in: its own, its phase's, its room's phase's; without any, up to the ban.
+  [[nodiscard]] book::YearRange years_of(const book::Material& material) const;
+  /// The years of a room's build phase; empty when it has none.
+  [[nodiscard]] std::optional<book::YearRange> years_of(const book::RoomId& room) const;
+  /// The damage last seen: of the latest inspection, or as first written down.
+  [[nodiscard]] book::Damage damage_of(const book::Material& material) const;
+
+ private:
+  House(const book::Book& book, const Knowledge& knowledge, fabric::Plan plan);
+
+  const book::Book* book_;
+  Knowledge knowledge_;
+  fabric::Plan plan_;
+  std::unique_ptr<fabric::MaterialIndex> index_;
+  std::vector<Known> known_;
+  std::vector<evidence::Conflict> conflicts_;
+  std::map<std::string, std::size_t> material_by_id_;
+  std::map<std::string, book::YearRange> phase_years_;
+  std::map<std::string, const book::Room*> room_by_id_;
+  std::map<std::string, const book::Inspection*> last_inspection_;
+};
+
+}  // namespace lathbook::check

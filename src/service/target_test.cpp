@@ -1,0 +1,47 @@
+#include "service/target.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+namespace lathbook::service {
+namespace {
+
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using ::testing::UnorderedElementsAre;
+
+TEST(Target, ReadsItemsListsAndEntries) {
+  EXPECT_EQ(parse_target("M7")->kind, "material");
+  EXPECT_EQ(parse_target("about")->pointer, "/$defs/about");
+  const auto entry = parse_target("J3/cuts/2");
+  ASSERT_TRUE(entry.ok());
+  EXPECT_EQ(entry->id, "J3");
+  EXPECT_EQ(entry->list, "cuts");
+  EXPECT_EQ(entry->entry, 2U);
+  EXPECT_EQ(entry->pointer, "/$defs/cut");
+  EXPECT_EQ(parse_target("E1/stays")->pointer, "/$defs/event/properties/stays/items");
+}
+
+TEST(FaultTarget, RefusesWhatCannotBeThere) {
+  for (const char* wrong : {"", "M", "M0", "M07", "m7", "ZZ1", "M7x", "J3/cuts/0", "J3/cuts/x", "J3/cuts/", "J3/holes", "M7/cuts/1"}) {
+    EXPECT_FALSE(parse_target(wrong).ok()) << wrong;
+  }
+  EXPECT_THAT(parse_target("J3/holes").faults().front().text(), HasSubstr("allowed: cuts"));
+}
+
+TEST(Target, KnowsTheListsOfPartsOfEachKind) {
+  EXPECT_THAT(part_lists("job"), ElementsAre("cuts"));
+  EXPECT_THAT(part_lists("event"), UnorderedElementsAre("cuts", "stays", "masks", "cleaning", "openings"));
+  EXPECT_THAT(part_lists("material"), IsEmpty());
+}
+
+TEST(References, FindsIdsWhereverTheSchemaPutsThemAndNowhereElse) {
+  const nlohmann::json job = {{"id", "J1"}, {"title", "M9"}, {"after", {"J2"}}, {"cuts", {{{"task", "drill"}, {"room", "R1"}, {"face", "ceiling"}}}}};
+  EXPECT_THAT(references("job", job), UnorderedElementsAre("J2", "R1"));
+}
+
+}  // namespace
+}  // namespace lathbook::service
