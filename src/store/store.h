@@ -2,8 +2,10 @@
 //
 // The store keeps records, not meanings: what a material is and which items lean on which is checked above (service).
 // What it promises:
-//  - All or nothing: an action is written whole or not at all, and an answered action survives a kill and a power cut
-//    (WAL, synchronous=FULL). Nothing a file, a disk or another program does throws out of this interface.
+//  - All or nothing: a step (what a person did at one go) is written whole or not at all, and an answered step survives
+//  a
+//    kill and a power cut (WAL, synchronous=FULL). Nothing a file, a disk or another program does throws out of this
+//    interface.
 //  - Two writers: whoever read an older revision is told so (FaultKind::kConflict) and nothing is written.
 //  - Nothing is forgotten: the log only grows; undo and redo are entries of it, and replaying it gives the records.
 //  - Damage is told: each row carries a checksum, and the whole book one over all its records; reading checks both.
@@ -33,7 +35,7 @@ using Json = nlohmann::json;
 using reason::Done;
 using reason::Result;
 
-/// Counts the entries of the log: 0 for a new book, one more with each action, undo and redo.
+/// Counts the entries of the log: 0 for a new book, one more with each step, undo and redo.
 using Revision = std::int64_t;
 
 /// One item of the book. `body` is the item exactly as in the open JSON form, its `id` included, so that a row can be
@@ -68,7 +70,7 @@ struct Edit {
   std::string kind;
   std::string id;
   std::optional<Json> after;  ///< nothing = remove it
-  /// If given, the record must still have this revision (0 = must not be there yet), or the action is refused.
+  /// If given, the record must still have this revision (0 = must not be there yet), or the step is refused.
   std::optional<Revision> expected_revision = std::nullopt;
 };
 
@@ -81,18 +83,18 @@ struct Change {
   bool operator==(const Change&) const = default;
 };
 
-/// What an action, an undo or a redo did.
+/// What a step, an undo or a redo did.
 struct Applied {
   Revision revision = 0;  ///< the book's, after it
-  std::string label;      ///< of the action done, undone or redone
+  std::string label;      ///< of the step done, undone or redone
   std::vector<Change> changes;
 };
 
 enum class Verb { kDo, kUndo, kRedo };
-enum class Standing {
+enum class StepState {
   kDone,     ///< in force: undo may reach it
   kUndone,   ///< taken back: redo may reach it
-  kDropped,  ///< taken back and then overtaken by another action: kept for the record only
+  kDropped,  ///< taken back and then overtaken by another step: kept for the record only
 };
 
 /// One entry of the log.
@@ -100,10 +102,10 @@ struct Entry {
   Revision revision = 0;  ///< its number, and the book's revision after it
   std::string at;         ///< UTC, as the caller gave it
   Verb verb = Verb::kDo;
-  std::string label;              ///< the command or page action in words; for undo and redo that of the action meant
-  std::optional<Revision> of;     ///< undo and redo: the action meant
-  std::optional<Standing> state;  ///< actions only
-  std::int64_t changes = 0;       ///< how many records it touched
+  std::string label;               ///< what was asked for, in words; for undo and redo that of the step meant
+  std::optional<Revision> of;      ///< undo and redo: the step meant
+  std::optional<StepState> state;  ///< steps only
+  std::int64_t changes = 0;        ///< how many records it touched
 };
 
 struct BlobInfo {
@@ -178,23 +180,23 @@ class Store {
   /// One record; kMissing when there is none.
   [[nodiscard]] Result<Record> read(std::string_view kind, std::string_view id) const;
 
-  /// Writes the edits, in order, as one action with one entry in the log. `label` says in words who did what; `at` is
+  /// Writes the edits, in order, as one step with one entry in the log. `label` says in words who did what; `at` is
   /// UTC, `YYYY-MM-DDThh:mm:ssZ`. Refused whole, all faults named, when `expected_revision` is given and the book has
   /// moved on, an edit's own revision does not hold, something to be removed is not there, or a body is not an object
-  /// or holds another `id` than the edit. Edits that change nothing are left out; an action left with none writes
+  /// or holds another `id` than the edit. Edits that change nothing are left out; a step left with none writes
   /// nothing.
   [[nodiscard]] Result<Applied> apply(std::string_view label, std::string_view at, std::span<const Edit> edits,
                                       std::optional<Revision> expected_revision = std::nullopt);
 
-  /// Takes back the latest action in force, or does the latest taken-back one again: bodies come back exactly. kMissing
-  /// when there is nothing to take back or do again. A new action ends what could be redone.
+  /// Takes back the latest step in force, or does the latest taken-back one again: bodies come back exactly. kMissing
+  /// when there is nothing to take back or do again. A new step ends what could be redone.
   [[nodiscard]] Result<Applied> undo(std::string_view at, std::optional<Revision> expected_revision = std::nullopt);
   [[nodiscard]] Result<Applied> redo(std::string_view at, std::optional<Revision> expected_revision = std::nullopt);
 
   /// The latest `limit` entries of the log, newest first.
   [[nodiscard]] Result<std::vector<Entry>> history(std::size_t limit) const;
-  /// What one action of the log did; kMissing when there is no such action.
-  [[nodiscard]] Result<std::vector<Change>> changes(Revision action) const;
+  /// What one step of the log did; kMissing when there is no such step.
+  [[nodiscard]] Result<std::vector<Change>> changes(Revision step) const;
 
   /// Keeps bytes under their SHA-256 and answers it. The same bytes are kept once. Not part of undo: a blob stays when
   /// the document that names it is removed, until vacuum() finds that neither the book nor its log names it.
@@ -215,8 +217,9 @@ class Store {
   /// Drops blobs that neither a record nor the log names and gives unused space back to the disk.
   [[nodiscard]] Result<Done> vacuum();
 
+  struct Impl;  ///< known to the files of this folder alone
+
  private:
-  class Impl;
   explicit Store(std::unique_ptr<Impl> impl);
   std::unique_ptr<Impl> impl_;
 };
