@@ -1,16 +1,16 @@
 // The faces of the fabric, derived from rooms drawn as outlines on storeys, and what backs on to each.
 //
-// Faces (coordinates as in book.h): every room has a floor, a ceiling and an inside in plan coordinates, and one wall per
-// edge of its outline in wall coordinates. The outline is taken anticlockwise: one given clockwise is read backwards with
-// its first corner kept first, so corners 1 2 3 4 become 1 4 3 2 and wall 1 runs from the first corner given to the last.
-// `roof-n` is the sloping part over height zone n; a room without height zones may name up to four slopes, each over its
-// whole outline.
+// Faces (coordinates as in book.h): every room has a floor, a ceiling and an inside in plan coordinates, and one wall
+// per edge of its outline in wall coordinates. The outline is taken anticlockwise: one given clockwise is read
+// backwards with its first corner kept first, so corners 1 2 3 4 become 1 4 3 2 and wall 1 runs from the first corner
+// given to the last. `roof-n` is the sloping part over height zone n; a room without height zones may name up to four
+// slopes, each over its whole outline.
 //
-// What backs on to what: walls that face each other, within 10 degrees of parallel, heal into one wall when the gap or the
-// overlap between them is at most 0.3 m; a nearer room hides one behind it. A ceiling backs on to the floors over it, by
-// polygon overlay, when the build-up between is at most 1 m and no other room lies in it. A wall with nothing behind it
-// faces outdoors, or something that was not drawn. Checked against GEOS overlays, and by moving, turning and mirroring
-// whole houses. Page: docs/methods/fabric.md.
+// What backs on to what: walls that face each other, within 10 degrees of parallel, heal into one wall when the gap or
+// the overlap between them is at most 0.3 m; a nearer room hides one behind it. A ceiling backs on to the floors over
+// it, by polygon overlay, when the build-up between is at most 1 m and no other room lies in it. A wall with nothing
+// behind it faces outdoors, or something that was not drawn. Checked against GEOS overlays, and by moving, turning and
+// mirroring whole houses. Page: docs/methods/fabric.md.
 #pragma once
 
 #include <cstddef>
@@ -37,11 +37,11 @@ struct Space {
   book::RoomId id;
   std::string name;
   book::RoomKind kind = book::RoomKind::kRoom;
-  std::size_t storey = 0;      ///< index in Plan::storeys()
-  Ring outline;                ///< anticlockwise, first corner as given
-  double floor_m = 0;          ///< level of its floor
-  double height_m = 0;         ///< floor to flat ceiling
-  double wall_height_m = 0;    ///< floor to the highest point of any ceiling
+  std::size_t storey = 0;    ///< index in Plan::storeys()
+  Ring outline;              ///< anticlockwise, first corner as given
+  double floor_m = 0;        ///< level of its floor
+  double height_m = 0;       ///< floor to flat ceiling
+  double wall_height_m = 0;  ///< floor to the highest point of any ceiling
   std::vector<book::HeightZone> zones;
   Box box;
   std::size_t first_face = 0;  ///< its faces are consecutive: floor, ceiling, inside, walls, roofs
@@ -63,8 +63,8 @@ struct FaceInfo {
   book::Face face;
   Ring outline;  ///< in face coordinates, anticlockwise
   Box box;
-  Point left;    ///< walls: plan position of the left end as seen from inside
-  Point along;   ///< walls: unit vector in plan of growing wall coordinate
+  Point left;                         ///< walls: plan position of the left end as seen from inside
+  Point along;                        ///< walls: unit vector in plan of growing wall coordinate
   std::vector<std::size_t> backings;  ///< into Plan::backings()
 };
 
@@ -72,12 +72,12 @@ struct FaceInfo {
 struct Backing {
   std::size_t face = 0;
   std::size_t other = 0;
-  std::vector<Ring> where;  ///< parts of `face` in its coordinates; a hole is cut open, so each part is one ring
+  std::vector<Ring> where;  ///< parts of `face` in its coordinates, each one simple ring
   Box box;
-  double thickness_m = 0;   ///< of the wall or floor between; 0 when the drawings overlap
+  double thickness_m = 0;  ///< of the wall or floor between; 0 when the drawings overlap
   bool wall = false;
-  double shift_u_m = 0;     ///< walls: u on the other face is shift_u_m - u
-  double shift_v_m = 0;     ///< walls: v on the other face is v + shift_v_m
+  double shift_u_m = 0;  ///< walls: u on the other face is shift_u_m - u
+  double shift_v_m = 0;  ///< walls: v on the other face is v + shift_v_m
 
   /// The same spot on the other face, in its coordinates.
   [[nodiscard]] Point across(Point p) const { return wall ? Point{shift_u_m - p.x_m, p.y_m + shift_v_m} : p; }
@@ -90,7 +90,8 @@ class Plan {
  public:
   /// Faults: an outline that crosses itself or has no area, a room on no storey, two rooms that overlap by more than
   /// 0.3 m, a storey or room whose ceiling is below its floor, a height zone off its room.
-  [[nodiscard]] static reason::Result<Plan> build(std::span<const book::Storey> storeys, std::span<const book::Room> rooms,
+  [[nodiscard]] static reason::Result<Plan> build(std::span<const book::Storey> storeys,
+                                                  std::span<const book::Room> rooms,
                                                   std::span<const book::Opening> openings = {},
                                                   Naming naming = Naming::kId);
 

@@ -1,5 +1,5 @@
-// Shapes on a face as geometry: a point, a chain of segments or a filled outline, grown by a radius. Distances are exact up
-// to rounding: that of the bare geometries less both radii, and 0 when the shapes overlap.
+// Shapes on a face as geometry: a point, a chain of segments or a filled outline, grown by a radius. Distances are
+// exact up to rounding: that of the bare geometries less both radii, and 0 when the shapes overlap.
 #pragma once
 
 #include <optional>
@@ -58,8 +58,8 @@ struct Inmost {
 };
 [[nodiscard]] Inmost inmost_point(std::span<const Point> ring, double precision_m = 0.01);
 
-/// Overlay of areas (Boost.Geometry). A hole in the answer is cut open, so that every part is one ring.
-[[nodiscard]] std::vector<Ring> common_area(std::span<const Point> a, std::span<const Point> b);
-[[nodiscard]] std::vector<Ring> area_without(const std::vector<Ring>& from, std::span<const Point> taken);
+/// The area inside every ring of `all_of` (at least one) and inside none of `none_of` (Boost.Geometry). The answer's
+/// parts are simple anticlockwise rings; one with a hole is parted in two. Parts below 1 mm2 are rounding and left out.
+[[nodiscard]] std::vector<Ring> overlay(std::span<const Ring> all_of, std::span<const Ring> none_of = {});
 
 }  // namespace lathbook::fabric

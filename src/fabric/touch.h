@@ -1,14 +1,14 @@
 // What a cut meets: on the face it is made in, in the void behind it, and on the other side.
 //
 // distance_m is the separation of the two shapes as drawn, 0 when they overlap. *Definite*: they overlap as drawn.
-// *Possible*: they do not, but within the position uncertainty they may. Depth: `surface` meets layer 0 of the near face
-// alone; `layer` every layer of the near face; `through` (and the task `fix-through`) also the void behind and the far
-// face of every room that backs on to the spot, and goes on across a void or shaft up to 0.6 m deep; the task `open-up`
-// reaches the void whatever its depth. What lies `inside` a void, shaft or loft lies against all its faces; inside an
-// ordinary room its height is not known, so a cut over, under or beside it is at most *possible*. A roof slope drawn as a
-// height zone is the same surface as the ceiling there; a slope without one lies beyond the ceiling: definite when the cut
-// goes through, else possible, for the book does not say whether a ceiling hangs below it. Materials with `removed_on` are
-// gone and are never met.
+// *Possible*: they do not, but within the position uncertainty they may. Depth: `surface` meets layer 0 of the near
+// face alone; `layer` every layer of the near face; `through` (and the task `fix-through`) also the void behind and the
+// far face of every room that backs on to the spot, and goes on across a void or shaft up to 0.6 m deep; the task
+// `open-up` reaches the void whatever its depth. What lies `inside` a void, shaft or loft lies against all its faces;
+// inside an ordinary room its height is not known, so a cut over, under or beside it is at most *possible*. A roof
+// slope drawn as a height zone is the same surface as the ceiling there; a slope without one lies beyond the ceiling:
+// definite when the cut goes through, else possible, for the book does not say whether a ceiling hangs below it.
+// Materials with `removed_on` are gone and are never met.
 //
 // A point cut is a disc of its diameter; a line has rounded ends. Checked against rasters by brute force and by moving,
 // turning and mirroring the house. Page: docs/methods/fabric.md.
@@ -60,10 +60,11 @@ class MaterialIndex {
   std::vector<std::size_t> unplaced_;
 };
 
-/// All touches, ordered by cut, then near, void, far, then definite first, nearest first, and the order of the materials.
-/// A material is named once a cut. A cut whose room or face is not in the plan touches nothing: validate first.
-[[nodiscard]] std::vector<Touch> touches(const Plan& plan, const MaterialIndex& materials, std::span<const book::Cut> cuts,
-                                         double uncertainty_m = kUncertaintyM);
+/// All touches, ordered by cut, then near, void, far, then definite first, nearest first, and the order of the
+/// materials. A material is named once a cut. A cut whose room or face is not in the plan touches nothing: validate
+/// first.
+[[nodiscard]] std::vector<Touch> touches(const Plan& plan, const MaterialIndex& materials,
+                                         std::span<const book::Cut> cuts, double uncertainty_m = kUncertaintyM);
 [[nodiscard]] std::vector<Touch> touches(const Plan& plan, std::span<const book::Material> materials,
                                          std::span<const book::Cut> cuts, double uncertainty_m = kUncertaintyM);
 
