@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "fabric/touch.h"
@@ -57,8 +58,8 @@ reason::Faults check_place(const Plan& plan, const book::Place& place, const std
                                     shown(shape.points[pair->first]), shown(shape.points[pair->second])),
                         "corners in order round the shape"});
     }
-  } else if (shape.points.size() > 1 && shape.box.x1 - shape.box.x0 <= 2 * shape.radius_m &&
-             shape.box.y1 - shape.box.y0 <= 2 * shape.radius_m) {
+  } else if (shape.points.size() > 1 && std::all_of(shape.points.begin(), shape.points.end(),
+                                                    [&](Point p) { return distance_m(p, shape.points[0]) < 1e-9; })) {
     faults.push_back({at("shape"), "", "is a line without length", "two different points, or a point"});
   }
   const FaceInfo& info = plan.faces()[*face];
