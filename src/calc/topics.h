@@ -9,10 +9,12 @@ namespace lathbook::calc {
 
 reason::Result<Json> air_count(const Json& input);
 reason::Result<Json> clearance_check(const Json& input);
+reason::Result<Json> timeline_plan(const Json& input);
 
-inline constexpr std::array<Topic, 2> kTopics = {{
+inline constexpr std::array<Topic, 3> kTopics = {{
     {"air-count", "what a count of fibres on a filter says about the air", air_count},
     {"clearance", "does a clearance air test stand up to its own figures", clearance_check},
+    {"timeline", "when each thing can start, what holds it up, how long it may slip", timeline_plan},
 }};
 
 }  // namespace lathbook::calc
