@@ -13,14 +13,36 @@
 namespace lathbook::calc {
 namespace {
 
-const Json& schema_document(std::string_view topic) {
+/// Copies the parts of `library` that `part` refers to, and those they refer to in turn, into `defs`.
+void take_referred(const Json& part, const Json& library, Json& defs) {
+  if (part.is_object() && part.contains("$ref")) {
+    const auto pointer = part["$ref"].get<std::string>();
+    const std::string prefix = "#/$defs/";
+    const auto name = pointer.starts_with(prefix) ? pointer.substr(prefix.size()) : std::string();
+    if (library.contains(name) && !defs.contains(name)) {
+      defs[name] = library[name];
+      take_referred(library[name], library, defs);
+    }
+  }
+  if (part.is_structured()) {
+    for (const auto& inner : part) take_referred(inner, library, defs);
+  }
+}
+
+/// A topic that takes the book's own shapes names the book's schema in `x-defs-from`: the form of a room is written
+/// once.
+const schema::Schema& schema_for(std::string_view topic) {
   static std::mutex guard;
-  static std::map<std::string, Json, std::less<>> cache;
+  static std::map<std::string, schema::Schema, std::less<>> cache;
   const std::scoped_lock lock(guard);
   auto found = cache.find(topic);
   if (found == cache.end()) {
-    const auto text = assets::get("src/calc/schemas/" + std::string(topic) + ".json");
-    found = cache.emplace(std::string(topic), Json::parse(text)).first;
+    auto document = Json::parse(assets::get("src/calc/schemas/" + std::string(topic) + ".json"));
+    if (document.contains("x-defs-from")) {
+      const auto library = Json::parse(assets::get(document["x-defs-from"].get<std::string>()));
+      take_referred(Json(document), library["$defs"], document["$defs"]);
+    }
+    found = cache.emplace(std::string(topic), schema::Schema(std::move(document))).first;
   }
   return found->second;
 }
@@ -35,12 +57,10 @@ const Topic* find_topic(std::string_view name) {
   return found == kTopics.end() ? nullptr : &*found;
 }
 
-Json schema_of(const Topic& topic) { return schema_document(topic.name); }
+Json schema_of(const Topic& topic) { return schema_for(topic.name).document(); }
 
 reason::Result<Json> run(const Topic& topic, const Json& input) {
-  const Json& document = schema_document(topic.name);
-  const schema::Schema form(document);
-  auto faults = form.check_part("/input", input);
+  auto faults = schema_for(topic.name).check_part("/input", input);
   if (!faults.empty()) return faults;
   return topic.run(input);
 }

@@ -1,0 +1,80 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "calc/topic.h"
+#include "schema/schema.h"
+
+namespace lathbook::calc {
+namespace {
+
+using ::testing::ElementsAre;
+
+/// Runs a topic and holds its answer against the topic's own answer schema.
+Json answered(std::string_view name, const Json& input) {
+  const auto* topic = find_topic(name);
+  if (topic == nullptr) throw std::logic_error("no such topic");
+  const auto result = run(*topic, input);
+  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
+  const schema::Schema form(schema_of(*topic));
+  for (const auto& fault : form.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
+  return *result;
+}
+
+std::vector<std::string> refused(std::string_view name, const Json& input) {
+  std::vector<std::string> lines;
+  const auto result = run(*find_topic(name), input);
+  if (result.ok()) return lines;
+  for (const auto& fault : result.faults()) lines.push_back(fault.text());
+  return lines;
+}
+
+Json two_rooms() {
+  return Json::parse(R"({
+    "storeys": [{"id": "L1", "name": "ground", "floor_m": 0, "height_m": 2.4}, {"id": "L2", "name": "first", "floor_m": 2.6, "height_m": 2.4}],
+    "rooms": [{"id": "R1", "name": "kitchen", "storey": "L1", "outline": [[0, 0], [4, 0], [4, 3], [0, 3]]},
+              {"id": "R2", "name": "bathroom", "storey": "L2", "outline": [[0, 0], [4, 0], [4, 3], [0, 3]]}],
+    "materials": [{"id": "M1", "name": "tiles", "family": "thermoplastic-tile", "room": "R2", "face": "floor"},
+                  {"id": "M2", "name": "coating", "family": "textured-coating", "room": "R1", "face": "ceiling",
+                   "shape": {"outline": [[0, 0], [2, 0], [2, 3], [0, 3]]}}],
+    "cuts": [{"task": "drill", "room": "R1", "face": "ceiling", "shape": {"point": [2.1, 1]}, "diameter_mm": 40, "depth": "through"},
+             {"task": "drill", "room": "R1", "face": "ceiling", "shape": {"point": [3, 1]}, "depth": "surface"}]
+  })");
+}
+
+TEST(CalcTouches, TheContract) {
+  const auto answer = answered("touches", two_rooms());
+  ASSERT_EQ(answer["touches"].size(), 2U);
+  EXPECT_EQ(answer["touches"][0],
+            Json::parse(R"({"cut": 0, "material": "M2", "certainty": "possible", "side": "near", "distance_m": 0.08})"))
+      << answer["touches"][0];
+  EXPECT_EQ(answer["touches"][1],
+            Json::parse(R"({"cut": 0, "material": "M1", "certainty": "definite", "side": "far", "distance_m": 0.0})"));
+  EXPECT_FALSE(answer["reasons"].empty());
+}
+
+TEST(CalcTouches, TheUncertaintyCanBeSet) {
+  auto input = two_rooms();
+  input["uncertainty_m"] = 0.05;
+  EXPECT_EQ(answered("touches", input)["touches"].size(), 1U);
+}
+
+TEST(FaultCalcTouches, NamesWhereByPointer) {
+  auto input = two_rooms();
+  input["rooms"][0]["outline"] = Json::parse("[[0, 0], [4, 3], [4, 0], [0, 2]]");
+  EXPECT_THAT(refused("touches", input),
+              ElementsAre(testing::StartsWith("/rooms/0/outline: crosses or touches itself")));
+  input = two_rooms();
+  input["cuts"][1]["face"] = "wall-9";
+  input["materials"][0]["room"] = "R7";
+  EXPECT_THAT(refused("touches", input), ElementsAre(testing::StartsWith("/materials/0/room: R7 is not a room"),
+                                                     testing::StartsWith("/cuts/1/face: wall-9")));
+  input = two_rooms();
+  input["cuts"][0]["colour"] = "red";
+  EXPECT_THAT(refused("touches", input), ElementsAre(testing::StartsWith("/cuts/0/colour")));
+  input = two_rooms();
+  input["materials"][1]["id"] = "M1";
+  EXPECT_THAT(refused("touches", input), ElementsAre(testing::StartsWith("/materials/1/id: M1 is used twice")));
+}
+
+}  // namespace
+}  // namespace lathbook::calc
