@@ -3,9 +3,10 @@
 #include <gmock/gmock.h>
 
 #include <algorithm>
-#include <set>
+#include <map>
 
 #include "assets/assets.h"
+#include "book/words.h"
 #include "schema/schema.h"
 #include "testing/csv.h"
 
@@ -124,6 +125,25 @@ TEST(Catalogue, SuggestsTheNearestWord) {
   EXPECT_EQ(near_tasks(shipped(), "dril").front(), "drill");
   EXPECT_THAT(unknown_family(shipped(), "/family", "vinil-tile").text(), HasSubstr("did you mean vinyl-tile"));
   EXPECT_THAT(unknown_task(shipped(), "/task", "qqqqqqqq").text(), HasSubstr("data/tasks.json"));
+}
+
+TEST(PublishedFamilies, AgreeWithTheGuidesProductList) {
+  for (const auto& row : testing::read_csv("tests/published/gb_families.csv")) {
+    const auto* family = shipped().find_family(row.at("family"));
+    ASSERT_NE(family, nullptr) << row.at("family");
+    EXPECT_EQ(word(family->legal_kind), row.at("legal_kind")) << family->id;
+    EXPECT_EQ(family->product_score, std::stoi(row.at("product"))) << family->id;
+    ASSERT_TRUE(family->use.has_value()) << family->id;
+    EXPECT_EQ(family->use->last, std::stoi(row.at("last"))) << family->id;
+    const auto content = std::find_if(family->fibres.begin(), family->fibres.end(), [&](const FibreContent& f) {
+      return book::word(f.type) == row.at("main_fibre");
+    });
+    ASSERT_NE(content, family->fibres.end()) << family->id;
+    // The list's range must lie within ours: we may be wider where lists differ, never narrower.
+    EXPECT_LE(content->low_percent, std::stod(row.at("low_percent"))) << family->id;
+    EXPECT_GE(content->high_percent, std::stod(row.at("high_percent"))) << family->id;
+    EXPECT_EQ(word(content->backing.sure), row.at("sure")) << family->id << " claims more or less than was read";
+  }
 }
 
 TEST(FaultCatalogue, NamesEveryFaultAtItsPlace) {
