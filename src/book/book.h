@@ -213,7 +213,7 @@ struct Material {
   int layer = 0;  ///< 0 = the surface towards the room; larger = deeper
   std::optional<Extent> extent;
   std::optional<double> thickness_mm;
-  PhaseId phase;                   ///< when it was put in; the room's phase when empty
+  PhaseId phase;                   ///< when it was put in; empty = any time since its room was built
   std::optional<YearRange> years;  ///< its own years, if they differ from the phase
   std::optional<InstallProof> proof;
   Damage damage = Damage::kNone;

@@ -1,5 +1,5 @@
-// A book with what follows from it worked out once: the plan, where each material lies, what may be claimed of it and how
-// likely it holds asbestos. Every question about a job or a material starts from here.
+// A book with what follows from it worked out once: the plan, where each material lies, what may be claimed of it and
+// how likely it holds asbestos. Every question about a job or a material starts from here.
 #pragma once
 
 #include <map>
@@ -49,7 +49,8 @@ class House {
   [[nodiscard]] std::optional<std::size_t> find_material(const book::MaterialId& id) const;
   [[nodiscard]] std::span<const evidence::Conflict> conflicts() const { return conflicts_; }
 
-  /// The years a material may have been put in: its own, its phase's, its room's phase's; without any, up to the ban.
+  /// The years a material may have been put in: as proven, its own, or its phase's; else any from when its room was
+  /// built up to the ban.
   [[nodiscard]] book::YearRange years_of(const book::Material& material) const;
   /// The years of a room's build phase; empty when it has none.
   [[nodiscard]] std::optional<book::YearRange> years_of(const book::RoomId& room) const;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <ostream>
 
 #include "cli/commands.h"
@@ -33,7 +34,9 @@ constexpr const char* kFirstSteps =
 void common(CLI::App& sub, Request& request) {
   sub.add_flag("--json", request.json, "Answer as JSON");
   sub.add_option("--book", request.book, "The book's file (any name)")->type_name("FILE");
-  sub.add_option("--colour", request.colour, "Colour: auto, always or never")->check(CLI::IsMember({"auto", "always", "never"}))->type_name("WHEN");
+  sub.add_option("--colour", request.colour, "Colour: auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN");
   sub.add_option("--today", request.today, "Answer as if today were this day")->type_name("YYYY-MM-DD");
 }
 
@@ -63,9 +66,11 @@ int run(const std::vector<std::string>& arguments, const World& world) {
     if (!command.words.empty()) sub->add_option("words", request.words, command.words)->type_name("");
     sub->callback([&request, &world, &status, run_command = command.run, name = command.name] {
       request.command = name;
-      request.use_colour = request.colour == "always" || (request.colour == "auto" && world.terminal && !world.no_colour);
+      request.use_colour =
+          request.colour == "always" || (request.colour == "auto" && world.terminal && !world.no_colour);
       if (!reason::Date::parse(request.today)) {
-        status = fail(world, {{"--today", request.today, "is not a day of the calendar", "a day as YYYY-MM-DD", reason::FaultKind::kUsage}});
+        status = fail(world, {{"--today", request.today, "is not a day of the calendar", "a day as YYYY-MM-DD",
+                               reason::FaultKind::kUsage}});
         return;
       }
       status = run_command(request, world);
@@ -86,7 +91,14 @@ int run(const std::vector<std::string>& arguments, const World& world) {
       world.out << app.help();
       return 2;
     }
-    world.err << "lathbook: " << error.what() << "\n";
+    const auto known = commands();
+    const bool command =
+        std::any_of(known.begin(), known.end(), [&](const Command& one) { return one.name == arguments.front(); });
+    if (command || arguments.front().starts_with('-')) {
+      world.err << "lathbook: " << error.what() << "\n";
+    } else {
+      world.err << "lathbook: \"" << arguments.front() << "\" is not a command\n";
+    }
     world.err << "`lathbook --help` lists the commands; `lathbook COMMAND --help` explains one.\n";
     return 2;
   }

@@ -30,18 +30,24 @@ int run_calc(const Request& request, const World& world) {
   const auto allowed = fmt::format("{}", fmt::join(names, ", "));
   if (request.words.empty()) return fail(world, {{"", "", "the topic is missing", allowed, FaultKind::kUsage}});
   const auto* topic = calc::find_topic(request.words.front());
-  if (topic == nullptr) return fail(world, {{"", fmt::format("\"{}\"", request.words.front()), "is not a topic", allowed, FaultKind::kUsage}});
+  if (topic == nullptr)
+    return fail(world,
+                {{"", fmt::format("\"{}\"", request.words.front()), "is not a topic", allowed, FaultKind::kUsage}});
   if (request.flags.at("schema")) {
     world.out << calc::schema_of(*topic).dump(2) << "\n";
     return 0;
   }
-  if (request.words.size() > 2) return fail(world, {{"", fmt::format("\"{}\"", request.words[2]), "is one word too many", "a topic, and a file or - for standard input", FaultKind::kUsage}});
+  if (request.words.size() > 2)
+    return fail(world, {{"", fmt::format("\"{}\"", request.words[2]), "is one word too many",
+                         "a topic, and a file or - for standard input", FaultKind::kUsage}});
   std::string text;
   if (request.words.size() == 1 || request.words[1] == "-") {
     text.assign(std::istreambuf_iterator<char>(world.in), {});
   } else {
     std::ifstream in(request.words[1], std::ios::binary);
-    if (!in) return fail(world, {{request.words[1], "", "cannot be read", "a JSON file, or - for standard input", FaultKind::kMissing}});
+    if (!in)
+      return fail(world, {{request.words[1], "", "cannot be read", "a JSON file, or - for standard input",
+                           FaultKind::kMissing}});
     text.assign(std::istreambuf_iterator<char>(in), {});
   }
   const auto input = schema::parse_json(text);

@@ -30,7 +30,10 @@ using service::OpenBook;
 Json edited_json(const Edited& edited) {
   Json changes = Json::array();
   for (const auto& change : edited.changes) {
-    changes.push_back({{"kind", change.kind}, {"id", change.id}, {"before", change.before.value_or(nullptr)}, {"after", change.after.value_or(nullptr)}});
+    changes.push_back({{"kind", change.kind},
+                       {"id", change.id},
+                       {"before", change.before.value_or(nullptr)},
+                       {"after", change.after.value_or(nullptr)}});
   }
   return {{"label", edited.label}, {"revision", edited.revision}, {"changes", std::move(changes)}};
 }
@@ -57,7 +60,9 @@ Result<OpenBook> open_for_change(const Words& words) {
 Result<std::string> one_word(const Words& words, const char* what) {
   if (words.rest.size() == 1) return words.rest.front();
   if (words.rest.empty()) return Fault{"", "", "something is missing", what, FaultKind::kUsage};
-  return Fault{"", fmt::format("\"{}\"", words.rest[1]), "is one word too many", fmt::format("{}; field=value (quote values with blanks); and a book ending in .lathbook", what), FaultKind::kUsage};
+  return Fault{"", fmt::format("\"{}\"", words.rest[1]), "is one word too many",
+               fmt::format("{}; field=value (quote values with blanks); and a book ending in .lathbook", what),
+               FaultKind::kUsage};
 }
 
 /// The fields typed, and those of --from.
@@ -79,18 +84,27 @@ Result<service::Fields> fields_of(const Request& request, const World& world, co
   return fields;
 }
 
-int make(const Request& request, const World& world, const std::filesystem::path& path, const Json& form, const std::string& label) {
+int make(const Request& request, const World& world, const std::filesystem::path& path, const Json& form,
+         const std::string& label) {
   const auto made = OpenBook::create(path, form, label, world.now);
   if (!made.ok()) return fail(world, made.faults());
   const auto& book = made->book();
   if (request.json) {
-    world.out << Json{{"book", path.string()}, {"title", book.about.title}, {"rooms", book.rooms.size()}, {"materials", book.materials.size()}, {"jobs", book.jobs.size()}}.dump(2) << "\n";
+    world.out << Json{{"book", path.string()},
+                      {"title", book.about.title},
+                      {"rooms", book.rooms.size()},
+                      {"materials", book.materials.size()},
+                      {"jobs", book.jobs.size()}}
+                     .dump(2)
+              << "\n";
   } else {
     world.out << fmt::format("Made {}: {}\n", path.string(), book.about.title);
     if (!book.jobs.empty()) {
-      world.out << fmt::format("{} rooms, {} materials, {} jobs. Next: lathbook check {}\n", book.rooms.size(), book.materials.size(), book.jobs.size(), path.string());
+      world.out << fmt::format("{} rooms, {} materials, {} jobs. Next: lathbook check {}\n", book.rooms.size(),
+                               book.materials.size(), book.jobs.size(), path.string());
     } else {
-      world.out << "Next: lathbook add phase name=\"House built\" years=1954, then add storey, add room, add material, add job.\n"
+      world.out << "Next: lathbook add phase name=\"House built\" years=1954, then add storey, add room, add material, "
+                   "add job.\n"
                    "`lathbook fields KIND` says what each is described by.\n";
     }
   }
@@ -101,16 +115,24 @@ int make(const Request& request, const World& world, const std::filesystem::path
 
 int run_new(const Request& request, const World& world) {
   const auto words = sort_words(request.words, request.book);
-  if (!words.book || !words.rest.empty()) return fail(world, {{"", words.rest.empty() ? "" : words.rest.front(), words.rest.empty() ? "the book's name is missing" : "is not a book's name or a field", "a file ending in .lathbook, and fields such as title=\"My house\"", FaultKind::kUsage}});
-  auto about = service::assign(Json{{"title", words.book->stem().string()}, {"rules", "gb"}, {"currency", "GBP"}}, "/$defs/about", words.fields);
+  if (!words.book || !words.rest.empty())
+    return fail(world, {{"", words.rest.empty() ? "" : words.rest.front(),
+                         words.rest.empty() ? "the book's name is missing" : "is not a book's name or a field",
+                         "a file ending in .lathbook, and fields such as title=\"My house\"", FaultKind::kUsage}});
+  auto about = service::assign(Json{{"title", words.book->stem().string()}, {"rules", "gb"}, {"currency", "GBP"}},
+                               "/$defs/about", words.fields);
   if (!about.ok()) return fail(world, about.faults());
-  return make(request, world, *words.book, {{"format", "lathbook-book"}, {"version", 1}, {"about", std::move(*about)}}, "new book");
+  return make(request, world, *words.book, {{"format", "lathbook-book"}, {"version", 1}, {"about", std::move(*about)}},
+              "new book");
 }
 
 int run_demo(const Request& request, const World& world) {
   const auto words = sort_words(request.words, request.book);
-  if (!words.rest.empty() || !words.fields.empty()) return fail(world, {{"", words.rest.empty() ? words.fields.front() : words.rest.front(), "is not a book's name", "a file ending in .lathbook", FaultKind::kUsage}});
-  return make(request, world, words.book.value_or("demo.lathbook"), Json::parse(assets::get("data/demo.json")), "demo house");
+  if (!words.rest.empty() || !words.fields.empty())
+    return fail(world, {{"", words.rest.empty() ? words.fields.front() : words.rest.front(), "is not a book's name",
+                         "a file ending in .lathbook", FaultKind::kUsage}});
+  return make(request, world, words.book.value_or("demo.lathbook"), Json::parse(assets::get("data/demo.json")),
+              "demo house");
 }
 
 int run_add(const Request& request, const World& world) {
@@ -130,7 +152,9 @@ int run_set(const Request& request, const World& world) {
   if (!what.ok()) return fail(world, what.faults());
   const auto fields = fields_of(request, world, words);
   if (!fields.ok()) return fail(world, fields.faults());
-  if (fields->typed.empty() && !fields->open_form) return fail(world, {{*what, "", "has nothing to change", "field=value, for instance damage=low", FaultKind::kUsage}});
+  if (fields->typed.empty() && !fields->open_form)
+    return fail(world,
+                {{*what, "", "has nothing to change", "field=value, for instance damage=low", FaultKind::kUsage}});
   auto book = open_for_change(words);
   if (!book.ok()) return fail(world, book.faults());
   return tell(request, world, "Done", service::set(*book, *what, *fields, world.now));
@@ -173,27 +197,37 @@ int run_history(const Request& request, const World& world) {
   const auto last = request.options.find("last");
   if (last != request.options.end() && !last->second.empty()) {
     const auto& text = last->second;
-    const bool number = text.size() <= 9 && text.find_first_not_of("0123456789") == std::string::npos && std::stoul(text) > 0;
-    if (!number) return fail(world, {{"--last", text, "is not a number of changes", "a whole number from 1", FaultKind::kUsage}});
+    const bool number =
+        text.size() <= 9 && text.find_first_not_of("0123456789") == std::string::npos && std::stoul(text) > 0;
+    if (!number)
+      return fail(world, {{"--last", text, "is not a number of changes", "a whole number from 1", FaultKind::kUsage}});
     limit = std::stoul(text);
   }
   const auto opened = store::Store::open(*path, store::Mode::kReadOnly);
   if (!opened.ok()) return fail(world, opened.faults());
   const auto entries = opened->history(limit);
   if (!entries.ok()) return fail(world, entries.faults());
-  const auto verb = [](const store::Entry& entry) { return entry.verb == store::Verb::kDo ? "" : entry.verb == store::Verb::kUndo ? "undo: " : "redo: "; };
+  const auto verb = [](const store::Entry& entry) {
+    return entry.verb == store::Verb::kDo ? "" : entry.verb == store::Verb::kUndo ? "undo: " : "redo: ";
+  };
   const auto state = [](const store::Entry& entry) {
-    if (!entry.state || *entry.state == store::Standing::kDone) return "";
-    return *entry.state == store::Standing::kUndone ? "  (taken back)" : "  (taken back, then overtaken)";
+    if (!entry.state || *entry.state == store::StepState::kDone) return "";
+    return *entry.state == store::StepState::kUndone ? "  (taken back)" : "  (taken back, then overtaken)";
   };
   if (request.json) {
     Json list = Json::array();
-    for (const auto& entry : *entries) list.push_back({{"revision", entry.revision}, {"at", entry.at}, {"label", verb(entry) + entry.label}, {"in_force", !entry.state || *entry.state == store::Standing::kDone}, {"changes", entry.changes}});
+    for (const auto& entry : *entries)
+      list.push_back({{"revision", entry.revision},
+                      {"at", entry.at},
+                      {"label", verb(entry) + entry.label},
+                      {"in_force", !entry.state || *entry.state == store::StepState::kDone},
+                      {"changes", entry.changes}});
     world.out << list.dump(2) << "\n";
     return 0;
   }
   Page page(request.use_colour);
-  for (const auto& entry : *entries) page.entry(fmt::format("{:>4}  {}", entry.revision, entry.at), verb(entry) + entry.label + state(entry), 28, 0);
+  for (const auto& entry : *entries)
+    page.entry(fmt::format("{:>4}  {}", entry.revision, entry.at), verb(entry) + entry.label + state(entry), 28, 0);
   if (entries->empty()) page.paragraph("Nothing has been changed yet.");
   world.out << page.text();
   return 0;
@@ -212,7 +246,8 @@ int run_fields(const Request& request, const World& world) {
   } else if (kind == nullptr) {
     std::vector<std::string_view> names = {"about"};
     for (const auto& one : book::kinds()) names.push_back(one.name);
-    return fail(world, {{"", fmt::format("\"{}\"", head), "is not a kind of thing a book holds", fmt::format("{}", fmt::join(names, ", ")), FaultKind::kUsage}});
+    return fail(world, {{"", fmt::format("\"{}\"", head), "is not a kind of thing a book holds",
+                         fmt::format("{}", fmt::join(names, ", ")), FaultKind::kUsage}});
   } else if (slash == std::string::npos) {
     pointer = fmt::format("/$defs/{}", kind->name);
   } else {
@@ -223,18 +258,23 @@ int run_fields(const Request& request, const World& world) {
   const auto fields = service::fields_of(pointer);
   if (request.json) {
     Json list = Json::array();
-    for (const auto& field : fields) list.push_back({{"field", field.name}, {"required", field.required}, {"what", field.what}, {"how", field.how}});
+    for (const auto& field : fields)
+      list.push_back({{"field", field.name}, {"required", field.required}, {"what", field.what}, {"how", field.how}});
     world.out << list.dump(2) << "\n";
     return 0;
   }
   Page page(request.use_colour);
   page.title(fmt::format("Fields of {}", *what));
   for (const auto& field : fields) {
-    page.entry(field.name, field.what + (field.required ? "  [must be there]" : ""), 18, 0, field.required ? Style::kStrong : Style::kPlain);
+    page.entry(field.name, field.what + (field.required ? "  [must be there]" : ""), 18, 0,
+               field.required ? Style::kStrong : Style::kPlain);
     page.paragraph(field.how, 18, Style::kQuiet);
   }
   if (kind != nullptr && slash == std::string::npos) {
-    for (const auto& list : service::part_lists(kind->name)) page.blank().paragraph(fmt::format("The parts in {0} are added one by one: lathbook add {1}1/{0} …; `lathbook fields {2}/{0}`.", list, kind->prefix, kind->name));
+    for (const auto& list : service::part_lists(kind->name))
+      page.blank().paragraph(
+          fmt::format("The parts in {0} are added one by one: lathbook add {1}1/{0} …; `lathbook fields {2}/{0}`.",
+                      list, kind->prefix, kind->name));
   }
   world.out << page.text();
   return 0;

@@ -35,7 +35,8 @@ reason::Result<reason::Done> write_whole(const std::filesystem::path& path, std:
     out.close();
     if (!out) {
       std::filesystem::remove(part, error);
-      return Fault{path.string(), "", "cannot be written: the folder is missing or read-only, or the disk is full", "a folder with room that you may write to", FaultKind::kFile};
+      return Fault{path.string(), "", "cannot be written: the folder is missing or read-only, or the disk is full",
+                   "a folder with room that you may write to", FaultKind::kFile};
     }
   }
   std::filesystem::rename(part, path, error);
@@ -70,14 +71,18 @@ int run_export(const Request& request, const World& world) {
 
 int run_import(const Request& request, const World& world) {
   const auto words = sort_words(request.words, request.book);
-  if (!words.book || words.rest.size() != 1) return fail(world, {{"", "", "two names are needed", "the JSON file, and the book to make (ending in .lathbook)", FaultKind::kUsage}});
+  if (!words.book || words.rest.size() != 1)
+    return fail(world, {{"", "", "two names are needed", "the JSON file, and the book to make (ending in .lathbook)",
+                         FaultKind::kUsage}});
   const auto& from = words.rest.front();
   std::string text;
   if (from == "-") {
     text.assign(std::istreambuf_iterator<char>(world.in), {});
   } else {
     std::ifstream in(from, std::ios::binary);
-    if (!in) return fail(world, {{from, "", "cannot be read", "a file in the open form, or - for standard input", FaultKind::kMissing}});
+    if (!in)
+      return fail(world, {{from, "", "cannot be read", "a file in the open form, or - for standard input",
+                           FaultKind::kMissing}});
     text.assign(std::istreambuf_iterator<char>(in), {});
   }
   const auto json = schema::parse_json(text, from);
@@ -87,7 +92,8 @@ int run_import(const Request& request, const World& world) {
   if (request.json) {
     world.out << Json{{"book", words.book->string()}, {"items", made->items().size()}}.dump(2) << "\n";
   } else {
-    world.out << fmt::format("Made {} with {} items: {}\n", words.book->string(), made->items().size(), made->book().about.title);
+    world.out << fmt::format("Made {} with {} items: {}\n", words.book->string(), made->items().size(),
+                             made->book().about.title);
   }
   return 0;
 }

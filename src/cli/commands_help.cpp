@@ -39,7 +39,8 @@ std::string bash() {
   std::string cases;
   for (const auto& command : commands()) {
     names += (names.empty() ? "" : " ") + command.name;
-    cases += fmt::format("    {}) words=\"{} {}\" ;;\n", command.name, options_of(command), kinds_and_topics(command.name));
+    cases +=
+        fmt::format("    {}) words=\"{} {}\" ;;\n", command.name, options_of(command), kinds_and_topics(command.name));
   }
   return fmt::format(R"(# Completion of lathbook for bash.
 _lathbook() {{
@@ -59,7 +60,9 @@ complete -o filenames -F _lathbook lathbook
 }
 
 std::string zsh() {
-  return "#compdef lathbook\n# Completion of lathbook for zsh, through bash's.\nautoload -U +X bashcompinit && bashcompinit\n" + bash();
+  return "#compdef lathbook\n# Completion of lathbook for zsh, through bash's.\nautoload -U +X bashcompinit && "
+         "bashcompinit\n" +
+         bash();
 }
 
 std::string fish() {
@@ -67,11 +70,15 @@ std::string fish() {
   for (const auto& command : commands()) {
     out += fmt::format("complete -c lathbook -n __fish_use_subcommand -a {} -d '{}'\n", command.name, command.about);
     const auto words = kinds_and_topics(command.name);
-    if (!words.empty()) out += fmt::format("complete -c lathbook -n '__fish_seen_subcommand_from {}' -a '{}'\n", command.name, words);
+    if (!words.empty())
+      out += fmt::format("complete -c lathbook -n '__fish_seen_subcommand_from {}' -a '{}'\n", command.name, words);
     for (const auto& flag : command.flags) {
-      out += fmt::format("complete -c lathbook -n '__fish_seen_subcommand_from {}' -l {} -d '{}'{}\n", command.name, long_name(flag).substr(2), flag.about, flag.value_name.empty() ? "" : " -r");
+      out += fmt::format("complete -c lathbook -n '__fish_seen_subcommand_from {}' -l {} -d '{}'{}\n", command.name,
+                         long_name(flag).substr(2), flag.about, flag.value_name.empty() ? "" : " -r");
     }
-    out += fmt::format("complete -c lathbook -n '__fish_seen_subcommand_from {}' -a '(__fish_complete_suffix .lathbook)'\n", command.name);
+    out += fmt::format(
+        "complete -c lathbook -n '__fish_seen_subcommand_from {}' -a '(__fish_complete_suffix .lathbook)'\n",
+        command.name);
   }
   return out;
 }
@@ -105,7 +112,8 @@ int run_completion(const Request& request, const World& world) {
   } else if (shell == "fish") {
     world.out << fish();
   } else {
-    return fail(world, {{"", fmt::format("\"{}\"", shell), "is not a shell this knows", "bash, zsh or fish", reason::FaultKind::kUsage}});
+    return fail(world, {{"", fmt::format("\"{}\"", shell), "is not a shell this knows", "bash, zsh or fish",
+                         reason::FaultKind::kUsage}});
   }
   return 0;
 }
@@ -114,26 +122,33 @@ int run_manual(const Request& /*request*/, const World& world) {
   world.out << fmt::format(".TH LATHBOOK 1 \"\" \"lathbook {}\" \"User commands\"\n", LATHBOOK_VERSION);
   world.out << ".SH NAME\nlathbook \\- the record of an old house that may hold asbestos\n"
                ".SH SYNOPSIS\n.B lathbook\n.I command\n.RI [ word \" ...\"]\n"
-               ".SH DESCRIPTION\nLathbook keeps what a house is made of in one file and answers, before each job that drills, cuts, lifts or strips,\n"
+               ".SH DESCRIPTION\nLathbook keeps what a house is made of in one file and answers, before each job that "
+               "drills, cuts, lifts or strips,\n"
                "whether it may start, and if not, what the cheapest way on is. Nothing leaves the machine.\n"
-               "An untested suspect counts as asbestos; only a negative result that covers the piece, or a proven date after the ban, releases plain work.\n"
+               "An untested suspect counts as asbestos; only a negative result that covers the piece, or a proven date "
+               "after the ban, releases plain work.\n"
                ".SH COMMANDS\n";
   for (const auto& command : commands()) {
     world.out << ".SS " << roff(command.name) << "\n" << roff(command.about) << ".\n";
     if (!command.words.empty()) world.out << "Takes: " << roff(command.words) << ".\n";
     for (const auto& flag : command.flags) {
-      world.out << ".TP\n.B " << roff(long_name(flag)) << (flag.value_name.empty() ? "" : " \\fI" + roff(flag.value_name) + "\\fR") << "\n" << roff(flag.about) << ".\n";
+      world.out << ".TP\n.B " << roff(long_name(flag))
+                << (flag.value_name.empty() ? "" : " \\fI" + roff(flag.value_name) + "\\fR") << "\n"
+                << roff(flag.about) << ".\n";
     }
     if (!command.footer.empty()) world.out << ".PP\n.nf\n" << roff(command.footer) << "\n.fi\n";
   }
   world.out << ".SH OPTIONS OF EVERY COMMAND\n"
                ".TP\n.B \\-\\-json\nAnswer as JSON.\n"
-               ".TP\n.BR \\-\\-book \" \\fIFILE\\fR\"\nThe book's file. Without it, a word ending in .lathbook, or the only such file in the folder.\n"
+               ".TP\n.BR \\-\\-book \" \\fIFILE\\fR\"\nThe book's file. Without it, a word ending in .lathbook, or the "
+               "only such file in the folder.\n"
                ".TP\n.BR \\-\\-colour \" \\fIWHEN\\fR\"\nauto, always or never. The variable NO_COLOR is heeded.\n"
                ".TP\n.BR \\-\\-today \" \\fIYYYY\\-MM\\-DD\\fR\"\nAnswer as if today were this day.\n"
-               ".SH EXIT STATUS\n0 done, or the job may start; 10 it may start with precautions; 11 test first; 12 have it removed first or go round;\n"
+               ".SH EXIT STATUS\n0 done, or the job may start; 10 it may start with precautions; 11 test first; 12 "
+               "have it removed first or go round;\n"
                "13 not by you; 2 the words or values were wrong; 1 something failed.\n"
-               ".SH CAUTIONS\nLocal codes and licensed practice come first. Estimates carry a range and are not medical advice.\n";
+               ".SH CAUTIONS\nLocal codes and licensed practice come first. Estimates carry a range and are not "
+               "medical advice.\n";
   return 0;
 }
 

@@ -13,8 +13,9 @@ constexpr std::string_view kEnding = ".lathbook";
 bool is_field(std::string_view word) {
   const auto equals = word.find('=');
   if (equals == std::string_view::npos || equals == 0) return false;
-  return std::all_of(word.begin(), word.begin() + static_cast<std::ptrdiff_t>(equals),
-                     [](unsigned char c) { return std::islower(c) != 0 || std::isdigit(c) != 0 || c == '_' || c == '.'; });
+  return std::all_of(word.begin(), word.begin() + static_cast<std::ptrdiff_t>(equals), [](unsigned char c) {
+    return std::islower(c) != 0 || std::isdigit(c) != 0 || c == '_' || c == '.';
+  });
 }
 
 }  // namespace
@@ -44,13 +45,14 @@ reason::Result<std::filesystem::path> find_book(const Words& words) {
   if (found.size() == 1) return found.front();
   if (found.empty()) {
     return reason::Fault{"", "", "no book is named and there is none in this folder",
-                         "the name of a .lathbook file; `lathbook new house.lathbook` makes one", reason::FaultKind::kUsage};
+                         "the name of a .lathbook file; `lathbook new house.lathbook` makes one",
+                         reason::FaultKind::kUsage};
   }
   std::sort(found.begin(), found.end());
   std::vector<std::string> names;
   for (const auto& one : found) names.push_back(one.string());
-  return reason::Fault{"", "", "no book is named and this folder holds several", fmt::format("{}", fmt::join(names, ", ")),
-                       reason::FaultKind::kUsage};
+  return reason::Fault{"", "", "no book is named and this folder holds several",
+                       fmt::format("{}", fmt::join(names, ", ")), reason::FaultKind::kUsage};
 }
 
 }  // namespace lathbook::cli

@@ -358,6 +358,12 @@ const Json& Schema::resolve(const Json& part) const {
   return *at;
 }
 
+const Json& Schema::items_of(const Json& list_part) const {
+  static const Json kAnything = Json::object();
+  const auto items = list_part.find("items");
+  return items == list_part.end() ? kAnything : resolve(*items);
+}
+
 Faults Schema::check(const Json& value, std::string_view where) const {
   return Check(*this).run(*document_, value, std::string(where));
 }
@@ -403,6 +409,10 @@ std::string Schema::allowed(const Json& raw) const {
     return text == "text" ? text : text + " characters";
   }
   if (name == "array") {
+    // A list of lists reads badly when spelled out; such parts describe themselves.
+    if (part.contains("description") && (part.contains("prefixItems") || items_of(part).value("type", "") == "array")) {
+      return part["description"].get<std::string>();
+    }
     std::string text = "a list";
     if (part.contains("items")) {
       const std::string inner = allowed(part["items"]);

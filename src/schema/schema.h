@@ -41,6 +41,9 @@ class Schema {
   /// Follows `$ref` until a part that is not a reference.
   [[nodiscard]] const Json& resolve(const Json& part) const;
 
+  /// The part that describes the entries of a list, followed to its end; an empty object when nothing is said of them.
+  [[nodiscard]] const Json& items_of(const Json& list_part) const;
+
   [[nodiscard]] const Json& document() const { return *document_; }
 
  private:

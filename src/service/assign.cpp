@@ -172,7 +172,7 @@ Writing read_value(const Json& raw, std::string_view text) {
     return {std::nullopt, "yes or no"};
   }
   if (type == "array" && !text.starts_with('[')) {
-    const auto& item = form.resolve(part.value("items", Json::object()));
+    const auto& item = form.items_of(part);
     const std::string item_type = item.value("type", "");
     if (item_type == "string" || item_type == "number" || item_type == "integer") {
       Json list = Json::array();
@@ -201,7 +201,7 @@ std::string how_to_write(const Json& raw) {
   if (part.contains("x-money")) return "249.50";
   if (part.value("type", "") == "boolean") return "yes | no";
   if (part.value("type", "") == "array") {
-    const auto& item = form.resolve(part.value("items", Json::object()));
+    const auto& item = form.items_of(part);
     if (item.value("type", "") == "object") return "see `lathbook add`: its parts are added one by one";
     return form.allowed(item) + ", …";
   }
@@ -239,8 +239,8 @@ Result<Json> assign(Json item, std::string_view pointer, std::span<const std::st
             if (name != "id") names.push_back(name);
           }
         }
-        faults.push_back({where, std::string(text), "is not a field of this",
-                          fmt::format("{}", fmt::join(names, ", ")), reason::FaultKind::kUsage});
+        faults.push_back({where, std::string(text), "is not a field of this", fmt::format("{}", fmt::join(names, ", ")),
+                          reason::FaultKind::kUsage});
         known = false;
         break;
       }

@@ -26,7 +26,8 @@ using Json = nlohmann::json;
 ///  - an extent: "12 m2", "8 m", "3"
 ///  - anything else that is a list or object: JSON.
 /// The result is not yet checked against the schema; faults here are about the writing alone.
-[[nodiscard]] reason::Result<Json> assign(Json item, std::string_view pointer, std::span<const std::string> assignments);
+[[nodiscard]] reason::Result<Json> assign(Json item, std::string_view pointer,
+                                          std::span<const std::string> assignments);
 
 /// One line a field for `lathbook fields KIND`: name, how to write it, what it is, whether it must be there.
 struct FieldHelp {

@@ -23,13 +23,15 @@ std::string refused(const char* part, std::vector<std::string> fields) {
 }
 
 TEST(Assign, ReadsEachKindOfValueAsAPersonWritesIt) {
-  EXPECT_EQ(assigned("/$defs/room", {"name=Front room", "outline=0,0 4.2,0 4.2,3 0,3", "height_m=2.4"}),
-            (Json{{"name", "Front room"}, {"outline", {{0.0, 0.0}, {4.2, 0.0}, {4.2, 3.0}, {0.0, 3.0}}}, {"height_m", 2.4}}));
+  EXPECT_EQ(
+      assigned("/$defs/room", {"name=Front room", "outline=0,0 4.2,0 4.2,3 0,3", "height_m=2.4"}),
+      (Json{{"name", "Front room"}, {"outline", {{0.0, 0.0}, {4.2, 0.0}, {4.2, 3.0}, {0.0, 3.0}}}, {"height_m", 2.4}}));
   EXPECT_EQ(assigned("/$defs/phase", {"years=1954"}), (Json{{"years", {{"from", 1954}, {"to", 1954}}}}));
   EXPECT_EQ(assigned("/$defs/phase", {"years=1954-1960"}), (Json{{"years", {{"from", 1954}, {"to", 1960}}}}));
   EXPECT_EQ(assigned("/$defs/material", {"extent=12 m2"}), (Json{{"extent", {{"amount", 12.0}, {"unit", "m2"}}}}));
   EXPECT_EQ(assigned("/$defs/material", {"extent=3"}), (Json{{"extent", {{"amount", 3.0}, {"unit", "number"}}}}));
-  EXPECT_EQ(assigned("/$defs/material", {"overhead_or_hard_to_reach=yes"}), (Json{{"overhead_or_hard_to_reach", true}}));
+  EXPECT_EQ(assigned("/$defs/material", {"overhead_or_hard_to_reach=yes"}),
+            (Json{{"overhead_or_hard_to_reach", true}}));
   EXPECT_EQ(assigned("/$defs/job", {"cost_plain=249.50"}), (Json{{"cost_plain", 24950}}));
   EXPECT_EQ(assigned("/$defs/job", {"after=J1, J2"}), (Json{{"after", {"J1", "J2"}}}));
   EXPECT_EQ(assigned("/$defs/material", {"proof.text=bill of 2006", "proof.installed_on=2006-05-01"}),
@@ -37,24 +39,31 @@ TEST(Assign, ReadsEachKindOfValueAsAPersonWritesIt) {
 }
 
 TEST(Assign, ReadsShapes) {
-  const auto shape = [](const char* text) { return assigned("/$defs/cut", {std::string("shape=") + text}).value("shape", Json()); };
+  const auto shape = [](const char* text) {
+    return assigned("/$defs/cut", {std::string("shape=") + text}).value("shape", Json());
+  };
   EXPECT_EQ(shape("point 1.2,2"), (Json{{"point", {1.2, 2.0}}}));
   EXPECT_EQ(shape("line 0,0 3,0 wide 0.1"), (Json{{"line", {{0.0, 0.0}, {3.0, 0.0}}}, {"width_m", 0.1}}));
   EXPECT_EQ(shape("outline 0,0 1,0 1,1"), (Json{{"outline", {{0.0, 0.0}, {1.0, 0.0}, {1.0, 1.0}}}}));
-  EXPECT_EQ(shape("from 0.5 to 1.5 high 0 to 2.1"), (Json{{"left_m", 0.5}, {"right_m", 1.5}, {"low_m", 0.0}, {"high_m", 2.1}}));
+  EXPECT_EQ(shape("from 0.5 to 1.5 high 0 to 2.1"),
+            (Json{{"left_m", 0.5}, {"right_m", 1.5}, {"low_m", 0.0}, {"high_m", 2.1}}));
   EXPECT_EQ(shape("whole"), Json());
 }
 
 TEST(Assign, AnEmptyValueTakesTheFieldAway) {
-  EXPECT_EQ(assigned("/$defs/material", {"thickness_mm="}, {{"thickness_mm", 9}, {"name", "x"}}), (Json{{"name", "x"}}));
+  EXPECT_EQ(assigned("/$defs/material", {"thickness_mm="}, {{"thickness_mm", 9}, {"name", "x"}}),
+            (Json{{"name", "x"}}));
 }
 
 TEST(FaultAssign, SaysHowToWriteIt) {
-  EXPECT_THAT(refused("/$defs/room", {"outline=0,0 4"}), HasSubstr("outline: \"0,0 4\" cannot be read; allowed: corners X,Y"));
-  EXPECT_THAT(refused("/$defs/cut", {"shape=blob"}), HasSubstr("shape: \"blob\" cannot be read; allowed: whole; point X,Y"));
+  EXPECT_THAT(refused("/$defs/room", {"outline=0,0 4"}),
+              HasSubstr("outline: \"0,0 4\" cannot be read; allowed: corners X,Y"));
+  EXPECT_THAT(refused("/$defs/cut", {"shape=blob"}),
+              HasSubstr("shape: \"blob\" cannot be read; allowed: whole; point X,Y"));
   EXPECT_THAT(refused("/$defs/job", {"cost_plain=1.234"}), HasSubstr("at most two decimals"));
   EXPECT_THAT(refused("/$defs/job", {"cost_plain=nan"}), HasSubstr("cannot be read"));
-  EXPECT_THAT(refused("/$defs/room", {"colour=red"}), HasSubstr("colour: red is not a field of this; allowed: air_changes_per_h"));
+  EXPECT_THAT(refused("/$defs/room", {"colour=red"}),
+              HasSubstr("colour: red is not a field of this; allowed: air_changes_per_h"));
   EXPECT_THAT(refused("/$defs/room", {"id=R7"}), HasSubstr("is given by the book"));
   EXPECT_THAT(refused("/$defs/room", {"name"}), HasSubstr("is not of the form field=value"));
   EXPECT_THAT(refused("/$defs/phase", {"years=soon"}), HasSubstr("1954 or 1954-1960"));

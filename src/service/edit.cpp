@@ -18,14 +18,16 @@ namespace lathbook::service {
 namespace {
 
 using reason::Fault;
-using reason::Faults;
 using reason::FaultKind;
+using reason::Faults;
 using reason::Result;
 
 /// The open form merged with the typed fields, checked against its part of the schema. `required_id` is put in first.
-Result<Json> merged(Json base, const Fields& fields, const std::string& pointer, const std::string& where, const std::string& id) {
+Result<Json> merged(Json base, const Fields& fields, const std::string& pointer, const std::string& where,
+                    const std::string& id) {
   if (fields.open_form) {
-    if (!fields.open_form->is_object()) return Fault{where, schema::shown(*fields.open_form), "is not an object", "one object in the open form"};
+    if (!fields.open_form->is_object())
+      return Fault{where, schema::shown(*fields.open_form), "is not an object", "one object in the open form"};
     for (const auto& [key, value] : fields.open_form->items()) {
       if (value.is_null()) {
         base.erase(key);
@@ -35,7 +37,8 @@ Result<Json> merged(Json base, const Fields& fields, const std::string& pointer,
     }
   }
   if (!id.empty()) {
-    if (base.contains("id") && base["id"] != id) return Fault{where + " id", schema::shown(base["id"]), "cannot be changed", id};
+    if (base.contains("id") && base["id"] != id)
+      return Fault{where + " id", schema::shown(base["id"]), "cannot be changed", id};
     base["id"] = id;
   }
   auto assigned = assign(std::move(base), pointer, fields.typed);
@@ -50,7 +53,8 @@ Result<Json> merged(Json base, const Fields& fields, const std::string& pointer,
 }
 
 Fault not_there(std::string_view what, const std::string& kind) {
-  return Fault{"", std::string(what), fmt::format("is not a {} of this book", kind), fmt::format("an id that `lathbook show {}s` lists", kind), FaultKind::kMissing};
+  return Fault{"", std::string(what), fmt::format("is not a {} of this book", kind),
+               fmt::format("an id that `lathbook show {}s` lists", kind), FaultKind::kMissing};
 }
 
 std::string name_of(const Json& item) {
@@ -85,11 +89,14 @@ Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, 
   if (what.find('/') == std::string_view::npos) {
     std::vector<std::string_view> names;
     for (const auto& kind : book::kinds()) names.push_back(kind.name);
-    return Fault{"", fmt::format("\"{}\"", what), "is not a kind of thing a book holds", fmt::format("{}; or a list such as J3/cuts", fmt::join(names, ", ")), FaultKind::kUsage};
+    return Fault{"", fmt::format("\"{}\"", what), "is not a kind of thing a book holds",
+                 fmt::format("{}; or a list such as J3/cuts", fmt::join(names, ", ")), FaultKind::kUsage};
   }
   const auto target = parse_target(what);
   if (!target.ok()) return target.faults();
-  if (target->entry) return Fault{"", std::string(what), "names an entry that would be there already", "the list alone, for instance J3/cuts", FaultKind::kUsage};
+  if (target->entry)
+    return Fault{"", std::string(what), "names an entry that would be there already",
+                 "the list alone, for instance J3/cuts", FaultKind::kUsage};
   auto item = book.item(target->kind, target->id);
   if (!item) return not_there(target->id, target->kind);
   auto& list = list_of(*item, *target);
@@ -103,7 +110,9 @@ Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, 
 Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, const std::string& at) {
   const auto target = parse_target(what);
   if (!target.ok()) return target.faults();
-  if (!target->list.empty() && !target->entry) return Fault{"", std::string(what), "is a whole list", "one entry of it, for instance J3/cuts/1", FaultKind::kUsage};
+  if (!target->list.empty() && !target->entry)
+    return Fault{"", std::string(what), "is a whole list", "one entry of it, for instance J3/cuts/1",
+                 FaultKind::kUsage};
   auto item = book.item(target->kind, target->id);
   if (!item) return not_there(target->id, target->kind);
   if (target->list.empty()) {
@@ -132,7 +141,10 @@ Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_lean
   if (!target->list.empty()) {
     auto& list = list_of(*item, *target);
     if (!target->entry || *target->entry > list.size()) {
-      return Fault{"", std::string(what), "is not there", list.empty() ? "nothing: the list is empty" : fmt::format("{}/{}/1 to {}", target->id, target->list, list.size()), FaultKind::kMissing};
+      return Fault{"", std::string(what), "is not there",
+                   list.empty() ? "nothing: the list is empty"
+                                : fmt::format("{}/{}/1 to {}", target->id, target->list, list.size()),
+                   FaultKind::kMissing};
     }
     list.erase(*target->entry - 1);
     return book.apply(fmt::format("remove {}", what), at, {{target->kind, target->id, std::move(*item)}});
@@ -152,22 +164,28 @@ Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_lean
   if (order.size() > 1 && !with_what_leans_on_it) {
     std::vector<std::string> ids;
     for (std::size_t i = 1; i < order.size(); ++i) ids.push_back(order[i].second);
-    return Fault{target->id, "", fmt::format("is still leant on by {}", fmt::join(ids, ", ")), "change or remove these first, or add --with-what-leans-on-it to remove them all", FaultKind::kConflict};
+    return Fault{target->id, "", fmt::format("is still leant on by {}", fmt::join(ids, ", ")),
+                 "change or remove these first, or add --with-what-leans-on-it to remove them all",
+                 FaultKind::kConflict};
   }
   std::vector<store::Edit> edits;
   for (const auto& [kind, id] : order) edits.push_back({kind, id, std::nullopt});
   const auto label = order.size() == 1 ? labelled("remove", target->id, *item)
-                                       : fmt::format("{} and {} that leant on it", labelled("remove", target->id, *item), order.size() - 1);
+                                       : fmt::format("{} and {} that leant on it",
+                                                     labelled("remove", target->id, *item), order.size() - 1);
   return book.apply(label, at, std::move(edits));
 }
 
 Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields, const std::string& at) {
   std::ifstream in(file, std::ios::binary);
   std::ostringstream bytes;
-  if (!in || !(bytes << in.rdbuf())) return Fault{file.string(), "", "cannot be read", "a photo or paper on this machine", FaultKind::kFile};
+  if (!in || !(bytes << in.rdbuf()))
+    return Fault{file.string(), "", "cannot be read", "a photo or paper on this machine", FaultKind::kFile};
   const auto content = std::move(bytes).str();
   const auto media_type = media_type_of(content);
-  if (!media_type) return Fault{file.string(), "", "is of a kind a book does not take", "a JPEG, PNG or WebP picture, a PDF, or plain text", FaultKind::kFile};
+  if (!media_type)
+    return Fault{file.string(), "", "is of a kind a book does not take",
+                 "a JPEG, PNG or WebP picture, a PDF, or plain text", FaultKind::kFile};
   auto digest = book.store().put_blob(content, *media_type);
   if (!digest.ok()) return digest.faults();
   Fields all = fields;

@@ -16,15 +16,20 @@ struct Fields {
 };
 
 /// Adds an item of a kind ("material"), which gets the next free id, or an entry to a list ("J3/cuts").
-[[nodiscard]] reason::Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, const std::string& at);
+[[nodiscard]] reason::Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields,
+                                         const std::string& at);
 
 /// Changes fields of an item ("M7", "about") or of an entry of a list ("J3/cuts/1").
-[[nodiscard]] reason::Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, const std::string& at);
+[[nodiscard]] reason::Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields,
+                                         const std::string& at);
 
-/// Takes away an item or an entry. An item that others lean on stays, and the fault lists them, unless `with_what_leans_on_it`.
-[[nodiscard]] reason::Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it, const std::string& at);
+/// Takes away an item or an entry. An item that others lean on stays, and the fault lists them, unless
+/// `with_what_leans_on_it`.
+[[nodiscard]] reason::Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it,
+                                            const std::string& at);
 
 /// Puts a file into the book as a document of `kind` ("photo", "laboratory report"); fields as for add().
-[[nodiscard]] reason::Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields, const std::string& at);
+[[nodiscard]] reason::Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields,
+                                            const std::string& at);
 
 }  // namespace lathbook::service

@@ -76,7 +76,8 @@ Result<std::vector<File>> files_of(const Json& form) {
     if (!bytes) {
       faults.push_back({where + "/base64", "", "is not base64", "RFC 4648 base64 with padding"});
     } else if (store::sha256_hex(*bytes) != one["sha256"].get_ref<const std::string&>()) {
-      faults.push_back({where + "/sha256", one["sha256"].get<std::string>(), "is not the digest of these bytes", store::sha256_hex(*bytes)});
+      faults.push_back({where + "/sha256", one["sha256"].get<std::string>(), "is not the digest of these bytes",
+                        store::sha256_hex(*bytes)});
     } else {
       files.push_back({std::move(*bytes), one["media_type"].get<std::string>()});
     }
@@ -133,8 +134,9 @@ Result<OpenBook> OpenBook::create(const std::filesystem::path& path, const Json&
 
 std::optional<Json> OpenBook::item(std::string_view kind, std::string_view id) const {
   const auto wanted = kind == "about" ? std::string_view("about") : id;
-  const auto found = std::find_if(contents_.records.begin(), contents_.records.end(),
-                                  [&](const store::Record& record) { return record.kind == kind && record.id == wanted; });
+  const auto found = std::find_if(contents_.records.begin(), contents_.records.end(), [&](const store::Record& record) {
+    return record.kind == kind && record.id == wanted;
+  });
   if (found == contents_.records.end()) return std::nullopt;
   return found->body;
 }

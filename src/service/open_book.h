@@ -61,8 +61,8 @@ class OpenBook {
   book::Book book_;
 };
 
-/// All that must hold of a book beyond its form: references and order (book::validate), the words of the catalogue and of
-/// the rule packs, and the plan (fabric). Linear in the book.
+/// All that must hold of a book beyond its form: references and order (book::validate), the words of the catalogue and
+/// of the rule packs, and the plan (fabric). Linear in the book.
 [[nodiscard]] reason::Faults faults_of(const book::Book& book);
 
 /// What a file is, from its first bytes: a JPEG, PNG or WebP picture, a PDF, or UTF-8 text. Empty = none of these.

@@ -23,12 +23,13 @@ const Json& part_of(std::string_view kind) { return book::book_schema().document
 bool is_part_list(const Json& raw) {
   const auto& form = book::book_schema();
   const auto& part = form.resolve(raw);
-  return part.value("type", "") == "array" && form.resolve(part.value("items", Json::object())).value("type", "") == "object";
+  return part.value("type", "") == "array" && form.items_of(part).value("type", "") == "object";
 }
 
 void collect(const Json& raw, const Json& value, std::vector<std::string>& out) {
   const auto& form = book::book_schema();
-  if (value.is_string() && raw.is_object() && raw.contains("$ref") && raw["$ref"].get_ref<const std::string&>().ends_with("-id")) {
+  if (value.is_string() && raw.is_object() && raw.contains("$ref") &&
+      raw["$ref"].get_ref<const std::string&>().ends_with("-id")) {
     out.push_back(value.get<std::string>());
     return;
   }
@@ -42,7 +43,6 @@ void collect(const Json& raw, const Json& value, std::vector<std::string>& out) 
     }
   }
 }
-
 
 }  // namespace
 
@@ -62,10 +62,12 @@ Result<Target> parse_target(std::string_view text) {
     target.kind = "about";
   } else {
     const auto* kind = book::kind_of_id(head);
-    const bool numbered = kind != nullptr && head.size() > kind->prefix.size() && head.find_first_not_of("0123456789", kind->prefix.size()) == std::string_view::npos &&
+    const bool numbered = kind != nullptr && head.size() > kind->prefix.size() &&
+                          head.find_first_not_of("0123456789", kind->prefix.size()) == std::string_view::npos &&
                           head[kind->prefix.size()] != '0';
     if (!numbered) {
-      return Fault{"", fmt::format("\"{}\"", text), "is not something in a book", "an id such as M7, J3 or R1, a part such as J3/cuts/1, or about", FaultKind::kUsage};
+      return Fault{"", fmt::format("\"{}\"", text), "is not something in a book",
+                   "an id such as M7, J3 or R1, a part such as J3/cuts/1, or about", FaultKind::kUsage};
     }
     target.kind = kind->name;
     target.id = head;
@@ -79,11 +81,14 @@ Result<Target> parse_target(std::string_view text) {
   const auto lists = part_lists(target.kind);
   if (std::find(lists.begin(), lists.end(), target.list) == lists.end()) {
     return Fault{"", fmt::format("\"{}\"", text), fmt::format("is not a list of a {}", target.kind),
-                 lists.empty() ? fmt::format("a {} has no lists of parts", target.kind) : fmt::format("{}", fmt::join(lists, ", ")), FaultKind::kUsage};
+                 lists.empty() ? fmt::format("a {} has no lists of parts", target.kind)
+                               : fmt::format("{}", fmt::join(lists, ", ")),
+                 FaultKind::kUsage};
   }
   const auto& raw = part_of(target.kind)["properties"][target.list];
   const auto& items = book::book_schema().resolve(raw)["items"];
-  target.pointer = items.contains("$ref") ? items["$ref"].get<std::string>().substr(1) : fmt::format("/$defs/{}/properties/{}/items", target.kind, target.list);
+  target.pointer = items.contains("$ref") ? items["$ref"].get<std::string>().substr(1)
+                                          : fmt::format("/$defs/{}/properties/{}/items", target.kind, target.list);
   if (second == std::string_view::npos) return target;
   const auto digits = rest.substr(second + 1);
   std::size_t number = 0;

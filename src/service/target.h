@@ -12,14 +12,15 @@
 namespace lathbook::service {
 
 struct Target {
-  std::string kind;                 ///< "job"
-  std::string id;                   ///< "J3"; empty for `about` and for a kind alone
-  std::string list;                 ///< "cuts"; empty = the item itself
+  std::string kind;                  ///< "job"
+  std::string id;                    ///< "J3"; empty for `about` and for a kind alone
+  std::string list;                  ///< "cuts"; empty = the item itself
   std::optional<std::size_t> entry;  ///< from 1; empty = the list as a whole
-  std::string pointer;              ///< JSON Pointer to its part of the book's schema
+  std::string pointer;               ///< JSON Pointer to its part of the book's schema
 };
 
-/// Reads "M7", "about", "J3/cuts" or "J3/cuts/2". Faults name what is allowed there; whether the item exists is not checked.
+/// Reads "M7", "about", "J3/cuts" or "J3/cuts/2". Faults name what is allowed there; whether the item exists is not
+/// checked.
 [[nodiscard]] reason::Result<Target> parse_target(std::string_view text);
 
 /// The lists of parts an item of `kind` holds: for a job, "cuts".

@@ -26,7 +26,8 @@ TEST(Target, ReadsItemsListsAndEntries) {
 }
 
 TEST(FaultTarget, RefusesWhatCannotBeThere) {
-  for (const char* wrong : {"", "M", "M0", "M07", "m7", "ZZ1", "M7x", "J3/cuts/0", "J3/cuts/x", "J3/cuts/", "J3/holes", "M7/cuts/1"}) {
+  for (const char* wrong :
+       {"", "M", "M0", "M07", "m7", "ZZ1", "M7x", "J3/cuts/0", "J3/cuts/x", "J3/cuts/", "J3/holes", "M7/cuts/1"}) {
     EXPECT_FALSE(parse_target(wrong).ok()) << wrong;
   }
   EXPECT_THAT(parse_target("J3/holes").faults().front().text(), HasSubstr("allowed: cuts"));
@@ -39,7 +40,10 @@ TEST(Target, KnowsTheListsOfPartsOfEachKind) {
 }
 
 TEST(References, FindsIdsWhereverTheSchemaPutsThemAndNowhereElse) {
-  const nlohmann::json job = {{"id", "J1"}, {"title", "M9"}, {"after", {"J2"}}, {"cuts", {{{"task", "drill"}, {"room", "R1"}, {"face", "ceiling"}}}}};
+  const nlohmann::json job = {{"id", "J1"},
+                              {"title", "M9"},
+                              {"after", {"J2"}},
+                              {"cuts", {{{"task", "drill"}, {"room", "R1"}, {"face", "ceiling"}}}}};
   EXPECT_THAT(references("job", job), UnorderedElementsAre("J2", "R1"));
 }
 

@@ -1,0 +1,94 @@
+// "May I start this job?": what a planned job meets, what the law calls that, who may do it, and the cheapest way on.
+//
+// Joins fabric (what the cuts touch), evidence (what may be claimed of it) and law (the class of the work, who may do
+// it). A pure function of the house, and of nothing else: no clock, no file.
+//
+// The rules of the verdict (docs/methods/check.md):
+//  1. A material counts as asbestos unless its standing releases it (no asbestos detected, proven later than the ban)
+//  or
+//     its family is no suspect at all (brick, solid timber, glass). Belief, however low, never enters here.
+//  2. A face that a cut goes into and of which nothing is written down is not released: it has to be looked at first,
+//     unless its room was built wholly after the ban.
+//  3. What remains is put to the rule pack with the job's own tasks, its minutes and those of other jobs within the
+//  same
+//     seven days, and whoever is to do it. If every answer lets them, the job may start with precautions. If not: *not
+//     by them* when something identified as asbestos is what the job is there to take out; *have it removed first, or
+//     go round* when something identified is in its way; *test first* otherwise.
+// Adding evidence of asbestos can therefore only keep a verdict or make it stricter; tests/… hold this over random
+// books.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "book/book.h"
+#include "check/house.h"
+#include "fabric/touch.h"
+#include "law/law.h"
+#include "reason/reason.h"
+
+namespace lathbook::check {
+
+/// The five answers, mildest first.
+enum class Verdict { kMayStart, kWithPrecautions, kTestFirst, kRemoveFirst, kNotByYou };
+
+/// "may start", "may start with these precautions", "test first", "have it removed first, or go round", "not by you";
+/// for a trade "not by this trade".
+[[nodiscard]] std::string verdict_words(Verdict verdict, book::Who by);
+/// 0, 10, 11, 12, 13 (docs/calc.md).
+[[nodiscard]] int exit_status(Verdict verdict);
+
+/// One material the job meets, once for the job, at its closest.
+struct Touched {
+  std::size_t material = 0;       ///< in Book::materials
+  std::vector<std::size_t> cuts;  ///< in Job::cuts, ascending
+  fabric::Certainty certainty = fabric::Certainty::kPossible;
+  fabric::Side side = fabric::Side::kNear;
+  double distance_m = 0;
+  bool released = false;               ///< plain work on it is released
+  std::optional<law::WorkClass> work;  ///< what the law makes of it; absent when released
+  std::vector<std::string> tasks;      ///< the tasks of those cuts
+};
+
+/// A face a cut goes into and of which nothing is written down.
+struct Unwritten {
+  book::RoomId room;
+  book::Face face;
+  fabric::Side side = fabric::Side::kNear;
+  std::vector<std::size_t> cuts;
+};
+
+enum class WayKind { kWriteDown, kTest, kGoRound, kAwaitRemoval, kRemove, kBringIn };
+
+/// One way to make the job possible.
+struct WayOn {
+  WayKind kind = WayKind::kTest;
+  std::string text;
+  std::vector<book::MaterialId> materials;
+  std::optional<book::Money> cost;  ///< of taking this way, above the job done plain; absent = not known
+  std::optional<double> days_from;  ///< of waiting or work it adds
+  std::optional<double> days_to;
+  std::optional<double> chance_clear;  ///< of a test: that everything tested is found clear
+};
+
+struct Answer {
+  book::JobId job;
+  Verdict verdict = Verdict::kMayStart;
+  std::string sentence;          ///< the verdict with its ground, in one sentence
+  std::vector<Touched> touched;  ///< strictest first
+  std::vector<Unwritten> unwritten;
+  std::optional<law::WorkClass> work;    ///< the strictest class among what is touched; absent = nothing the rules meet
+  std::vector<std::string> precautions;  ///< in the order one does them; only when the job may start with precautions
+  std::vector<WayOn> ways;               ///< cheapest first; unknown costs last
+  reason::Reasons reasons;
+  std::vector<std::string> cautions;
+};
+
+/// The answer for one job. `job` is a position in Book::jobs.
+[[nodiscard]] Answer check_job(const House& house, std::size_t job);
+
+/// The answers for all jobs, in the order of the book.
+[[nodiscard]] std::vector<Answer> check_all(const House& house);
+
+}  // namespace lathbook::check

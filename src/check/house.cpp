@@ -1,0 +1,117 @@
+#include "check/house.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "sampling/how_many.h"
+
+namespace lathbook::check {
+namespace {
+
+using reason::Fault;
+using reason::Faults;
+using reason::Result;
+
+/// Nothing was put into a house before houses of this kind of fabric; the years of a material of which nothing is
+/// known.
+constexpr int kEarliestYear = 1900;
+
+}  // namespace
+
+House::House(const book::Book& book, const Knowledge& knowledge, fabric::Plan plan)
+    : book_(&book), knowledge_(knowledge), plan_(std::move(plan)) {}
+
+Result<House> House::build(const book::Book& book, const Knowledge& knowledge) {
+  auto plan = fabric::Plan::build(book.storeys, book.rooms, book.openings);
+  if (!plan.ok()) return plan.faults();
+  House house(book, knowledge, std::move(*plan));
+  house.index_ = std::make_unique<fabric::MaterialIndex>(house.plan_, book.materials);
+  house.material_by_id_ = book::index_of(book.materials);
+  for (const auto& phase : book.phases) house.phase_years_.emplace(phase.id.text, phase.years);
+  for (const auto& room : book.rooms) house.room_by_id_.emplace(room.id.text, &room);
+  for (const auto& inspection : book.inspections) {
+    auto& last = house.last_inspection_[inspection.material.text];
+    if (last == nullptr || last->on <= inspection.on) last = &inspection;
+  }
+
+  evidence::Question question;
+  question.ban = {knowledge.rules.ban_year(), knowledge.rules.ban_source()};
+  std::vector<std::size_t> asked;  // positions of the materials in the question
+  Faults faults;
+  for (std::size_t i = 0; i < book.materials.size(); ++i) {
+    const auto& material = book.materials[i];
+    Known known;
+    known.family = knowledge.catalogue.find_family(material.family);
+    if (known.family == nullptr) {
+      faults.push_back({material.id.text + " family", material.family, "is not a known family", ""});
+      house.known_.push_back(known);
+      continue;
+    }
+    known.suspect = known.family->suspect && !material.removed_on;
+    if (known.family->suspect) {
+      evidence::Material one;
+      one.id = material.id.text;
+      one.family = material.family;
+      one.years = house.years_of(material);
+      one.years_proven = material.proof.has_value();
+      one.group = material.group.text;
+      one.alike = material.alike;
+      one.samples_needed = sampling::samples_needed(*knowledge.evidence.find(material.family), material.extent);
+      question.materials.push_back(std::move(one));
+      asked.push_back(i);
+    }
+    house.known_.push_back(known);
+  }
+  if (!faults.empty()) return faults;
+  for (const auto& group : book.groups) question.groups.push_back({group.id.text, group.parent.text, group.alike});
+
+  std::map<std::string, const book::Sample*> sample_by_id;
+  for (const auto& sample : book.samples) sample_by_id.emplace(sample.id.text, &sample);
+  for (const auto& result : book.results) {
+    const auto sample = sample_by_id.find(result.sample.text);
+    if (sample == sample_by_id.end()) continue;
+    const auto material = house.find_material(sample->second->material);
+    if (!material || !house.known_[*material].family->suspect) continue;
+    question.results.push_back(
+        {sample->second->material.text, result.found, result.fibres, 1, std::nullopt, std::nullopt});
+  }
+  auto answer = evidence::presence(knowledge.evidence, question);
+  if (!answer.ok()) return answer.faults();
+  for (std::size_t i = 0; i < asked.size(); ++i) house.known_[asked[i]].belief = std::move(answer->materials[i]);
+  house.conflicts_ = std::move(answer->conflicts);
+  return house;
+}
+
+std::optional<std::size_t> House::find_material(const book::MaterialId& id) const {
+  const auto found = material_by_id_.find(id.text);
+  if (found == material_by_id_.end()) return std::nullopt;
+  return found->second;
+}
+
+std::optional<book::YearRange> House::years_of(const book::RoomId& room) const {
+  const auto found = room_by_id_.find(room.text);
+  if (found == room_by_id_.end()) return std::nullopt;
+  const auto phase = phase_years_.find(found->second->phase.text);
+  if (phase == phase_years_.end()) return std::nullopt;
+  return phase->second;
+}
+
+book::YearRange House::years_of(const book::Material& material) const {
+  if (material.proof) return {material.proof->installed_on.year(), material.proof->installed_on.year()};
+  if (material.years) return *material.years;
+  if (const auto phase = phase_years_.find(material.phase.text); phase != phase_years_.end()) return phase->second;
+  // A room's own years say only when the material can have been put in first: it may be of any later alteration.
+  const int ban = knowledge_.rules.ban_year();
+  if (const auto room = years_of(material.place.room)) return {room->from, std::max(room->to, ban)};
+  return {kEarliestYear, ban};
+}
+
+book::Damage House::damage_of(const book::Material& material) const {
+  const auto last = last_inspection_.find(material.id.text);
+  // What was written down and what was seen later can differ; the worse of the two is what counts.
+  if (last == last_inspection_.end()) return material.damage;
+  return std::max(material.damage, last->second->damage);
+}
+
+}  // namespace lathbook::check
