@@ -109,6 +109,7 @@ Result<Done> keep_copy(const std::filesystem::path& path, SQLite::Database& data
   if (!draft.ok()) return draft.faults();
   {
     SQLite::Database copy(draft->path().string(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+    copy.exec("PRAGMA synchronous = OFF");
     SQLite::Backup(copy, database).executeStep();
   }
   return draft->place();
@@ -147,6 +148,7 @@ Result<Connection> connect_new(const std::filesystem::path& path, const Options&
     auto database = std::make_unique<SQLite::Database>(
         path.string(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE | SQLite::OPEN_NOMUTEX, milliseconds(options));
     settle(*database);
+    database->exec("PRAGMA synchronous = OFF");  // a draft: Draft::place() has the disk keep it
     database->exec(fmt::format("PRAGMA application_id = {}", kApplicationId));
     migrate(*database, steps_of(options));
     database->exec("PRAGMA journal_mode = WAL");

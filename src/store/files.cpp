@@ -24,9 +24,9 @@ std::filesystem::path folder_of(const std::filesystem::path& path) {
   return folder.empty() ? std::filesystem::path(".") : folder;
 }
 
-/// Has the disk keep what was renamed: a name is data of the folder.
-int keep_names(const std::filesystem::path& folder) {
-  const int handle = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+/// Has the disk keep the bytes of a file, or the names in a folder (a name is data of the folder).
+int keep(const std::filesystem::path& path) {
+  const int handle = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
   if (handle < 0) return errno;
   const int error = ::fsync(handle) == 0 ? 0 : errno;
   ::close(handle);
@@ -41,6 +41,12 @@ int rename_new(const std::filesystem::path& from, const std::filesystem::path& t
   return ::rename(from.c_str(), to.c_str()) == 0 ? 0 : errno;
 }
 
+/// SQLite removes them itself when it closes a file, unless the disk fails just then. By then they hold nothing.
+void remove_side_files(const std::filesystem::path& path) {
+  std::error_code ignored;
+  for (const char* tail : {"-wal", "-shm", "-journal"}) std::filesystem::remove(path.string() + tail, ignored);
+}
+
 }  // namespace
 
 Draft::Draft(std::filesystem::path path, std::filesystem::path target, bool replace)
@@ -52,7 +58,8 @@ Draft::Draft(Draft&& other) noexcept
 Draft::~Draft() {
   if (path_.empty()) return;
   std::error_code ignored;  // a file that was never made, or a disk that is gone: nothing more to do here
-  for (const char* tail : {"", "-wal", "-shm", "-journal"}) std::filesystem::remove(path_.string() + tail, ignored);
+  std::filesystem::remove(path_, ignored);
+  remove_side_files(path_);
 }
 
 Result<Draft> Draft::beside(const std::filesystem::path& target, bool replace) {
@@ -73,10 +80,12 @@ Result<Draft> Draft::beside(const std::filesystem::path& target, bool replace) {
 }
 
 Result<Done> Draft::place() {
+  if (const int error = keep(path_); error != 0) return system_fault(target_, "cannot be made", error);
   const int error = replace_ ? (::rename(path_.c_str(), target_.c_str()) == 0 ? 0 : errno) : rename_new(path_, target_);
   if (error != 0) return system_fault(target_, "cannot be made", error);
+  remove_side_files(path_);
   path_.clear();
-  if (const int unsure = keep_names(folder_of(target_)); unsure != 0) {
+  if (const int unsure = keep(folder_of(target_)); unsure != 0) {
     return system_fault(target_, "was made, but the disk does not confirm it", unsure);
   }
   return Done{};

@@ -20,7 +20,7 @@ class Draft {
 
   [[nodiscard]] const std::filesystem::path& path() const { return path_; }
 
-  /// Gives the file its name, in one step that cannot hit a file made meanwhile, and has the disk keep it.
+  /// Has the disk keep the closed file, then gives it its name in one step that cannot hit a file made meanwhile.
   [[nodiscard]] reason::Result<reason::Done> place();
 
  private:

@@ -161,7 +161,7 @@ Result<Done> look_at(const std::filesystem::path& path, int newest_version) {
     const auto whole = static_cast<std::int64_t>(pages) * page_bytes;
     if (*size >= whole) break;
     if (patience == 0) return file_fault(path, fmt::format("is cut short: it holds {} of {} bytes", *size, whole));
-    std::this_thread::sleep_for(std::chrono::milliseconds(10));
+    std::this_thread::sleep_for(std::chrono::milliseconds(2));
     size = file.size();
     if (!size) return unreadable();
   }

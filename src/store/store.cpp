@@ -367,8 +367,7 @@ std::filesystem::path full_path(const std::filesystem::path& path) {
 
 }  // namespace
 
-// ---- sums of rows
-// -----------------------------------------------------------------------------------------------------
+// ---- sums of rows --------------------------------------------------------------------------------------------
 
 std::int64_t sum_of_meta(const Meta& meta) {
   return SumOf().integer(meta.revision).integer(meta.records).integer(meta.records_sum).take();
@@ -429,8 +428,7 @@ Fault damaged(const std::filesystem::path& path, std::string_view row) {
   return file_fault(path, fmt::format("is damaged: {} does not fit its checksum", row));
 }
 
-// ---- the interface
-// ----------------------------------------------------------------------------------------------------
+// ---- the interface -------------------------------------------------------------------------------------------
 
 Store::Store(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 Store::Store(Store&&) noexcept = default;
@@ -695,8 +693,7 @@ Result<std::vector<Change>> Store::changes(Revision step) const {
   });
 }
 
-// ---- papers
-// -----------------------------------------------------------------------------------------------------------
+// ---- papers --------------------------------------------------------------------------------------------------
 
 Result<std::string> Store::put_blob(std::string_view bytes, std::string_view media_type) {
   if (!impl_->connection.writable) return read_only(impl_->path);
@@ -750,8 +747,7 @@ Result<std::vector<BlobInfo>> Store::blobs() const {
   });
 }
 
-// ---- the file as a whole
-// ------------------------------------------------------------------------------------------------
+// ---- the file as a whole -------------------------------------------------------------------------------------
 
 Result<Done> Store::backup_to(const std::filesystem::path& target, bool replace) const {
   const auto full = full_path(target);
@@ -762,6 +758,7 @@ Result<Done> Store::backup_to(const std::filesystem::path& target, bool replace)
   if (!draft.ok()) return draft.faults();
   auto copied = guarded(full, [&]() -> Result<Done> {
     SQLite::Database copy(draft->path().string(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+    copy.exec("PRAGMA synchronous = OFF");
     SQLite::Backup backup(copy, impl_->database());
     if (const int step = backup.executeStep(); step != SQLITE_DONE)
       throw SQLite::Exception("the copy did not finish", step);

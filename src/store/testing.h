@@ -1,12 +1,14 @@
 // Helpers for the tests and the benchmark of the store.
 #pragma once
 
-#include <gtest/gtest.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
 #include <fstream>
 #include <map>
 #include <random>
+#include <stdexcept>
 #include <string>
 #include <utility>
 #include <vector>
