@@ -1,0 +1,114 @@
+#include "waste/wrap.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace lathbook::waste {
+namespace {
+
+/// Whole and small enough to go into a bag as it is.
+bool bag_holds(const LoadPiece& piece, const WrapSettings& settings) {
+  std::array<double, 3> sides = {piece.length_m, piece.width_m, piece.thickness_m};
+  std::ranges::sort(sides, std::greater{});
+  // A bag goes round a piece: half its girth is width plus thickness.
+  return sides[0] + sides[2] <= settings.bag_length_m - settings.overlap_m &&
+         sides[1] + sides[2] <= settings.bag_width_m && piece.mass_kg <= settings.carry_kg;
+}
+
+int rolls(double amount, double roll) { return amount <= 0 ? 0 : static_cast<int>(std::ceil(amount / roll - 1e-9)); }
+
+}  // namespace
+
+reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettings& settings) {
+  reason::Faults faults;
+  const auto positive = [&](const std::string& where, double value) {
+    if (!(value > 0 && std::isfinite(value))) {
+      faults.push_back(
+          {.where = where, .value = fmt::format("{:g}", value), .problem = "is nothing", .allowed = "more than 0"});
+    }
+  };
+  for (std::size_t i = 0; i < pieces.size(); ++i) {
+    const auto& size = pieces[i].size;
+    positive(fmt::format("/pieces/{}/length_m", i), size.length_m);
+    positive(fmt::format("/pieces/{}/width_m", i), size.width_m);
+    positive(fmt::format("/pieces/{}/thickness_m", i), size.thickness_m);
+    positive(fmt::format("/pieces/{}/mass_kg", i), size.mass_kg);
+    positive(fmt::format("/pieces/{}/count", i), size.count);
+  }
+  positive("/layers", settings.layers);
+  positive("/bag_volume_m3", settings.bag_volume_m3);
+  positive("/carry_kg", settings.carry_kg);
+  if (!faults.empty()) return faults;
+
+  struct Bag {
+    double mass_kg = 0;
+    double volume_m3 = 0;
+  };
+  std::vector<Bag> bags;  // of whole pieces: none is broken to share a bag
+  double loose_kg = 0, loose_m3 = 0;
+  Wrap out;
+  int wrapped = 0;
+  for (const auto& piece : pieces) {
+    const auto& size = piece.size;
+    const double volume = size.length_m * size.width_m * size.thickness_m;
+    if (!piece.whole) {
+      loose_kg += size.count * size.mass_kg;
+      loose_m3 += size.count * volume;
+      continue;
+    }
+    if (size.mass_kg > 2 * settings.carry_kg) out.heavy.push_back(size.id);
+    if (bag_holds(size, settings) && volume <= settings.bag_volume_m3) {
+      for (int n = 0; n < size.count; ++n) {
+        const auto room = std::ranges::find_if(bags, [&](const Bag& bag) {
+          return bag.mass_kg + size.mass_kg <= settings.carry_kg + 1e-9 &&
+                 bag.volume_m3 + volume <= settings.bag_volume_m3 + 1e-12;
+        });
+        Bag& bag = room == bags.end() ? bags.emplace_back() : *room;
+        bag.mass_kg += size.mass_kg;
+        bag.volume_m3 += volume;
+      }
+      continue;
+    }
+    const double girth = 2 * (size.width_m + size.thickness_m);
+    const double cut_length = size.length_m + size.thickness_m + 2 * settings.overlap_m;
+    const double layers = size.count * settings.layers;
+    out.polythene_m2 += layers * (girth + settings.overlap_m) * cut_length;
+    out.tape_m += layers * (cut_length + 2 * girth);
+    wrapped += size.count;
+  }
+  out.bags = static_cast<int>(bags.size());
+  if (loose_m3 > 0) out.bags += std::max(rolls(loose_kg, settings.carry_kg), rolls(loose_m3, settings.bag_volume_m3));
+  out.wrapped_thickness_added_m = 2 * settings.layers * kWrapGauge * kGauge_um * 1e-6;
+
+  if (wrapped > 0) {
+    const double roll_m2 = settings.roll_width_m * settings.roll_length_m;
+    out.shopping.push_back(
+        {fmt::format("roll of 1000-gauge polythene, {:g} × {:g} m", settings.roll_width_m, settings.roll_length_m),
+         rolls(out.polythene_m2, roll_m2),
+         fmt::format("{:.1f} m² of it are used; heavy clear, not black bags", out.polythene_m2)});
+    out.shopping.push_back({fmt::format("roll of strong tape, {:g} m", settings.tape_roll_m),
+                            rolls(out.tape_m, settings.tape_roll_m), "50 mm or wider"});
+  }
+  // Overalls, wipes and the sheeting from the floor are asbestos waste as well.
+  const int all_bags = out.bags + 1;
+  out.shopping.push_back({"red inner asbestos bag", all_bags, "one of them for overalls, wipes and floor sheeting"});
+  out.shopping.push_back({"clear outer asbestos bag", all_bags, "each red bag goes into one"});
+  out.shopping.push_back({"asbestos warning label", wrapped, "one on each wrapped piece"});
+
+  out.reasons.push_back(
+      {fmt::format("{} layers of 1000-gauge polythene (250 µm) round each whole piece, {:g} m of lap.", settings.layers,
+                   settings.overlap_m),
+       "hse-waste-packing"});
+  if (out.bags > 0)
+    out.reasons.push_back({fmt::format("Bags filled to at most {:g} kg and {:g} litres, each in a second bag.",
+                                       settings.carry_kg, 1000 * settings.bag_volume_m3),
+                           "common-practice"});
+  if (!out.heavy.empty())
+    out.reasons.push_back(
+        {fmt::format("More than {:g} kg is more than two people should lift.", 2 * settings.carry_kg), "hse-l23"});
+  return out;
+}
+
+}  // namespace lathbook::waste
