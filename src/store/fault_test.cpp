@@ -231,6 +231,21 @@ TEST(FaultSchema, AnOldBookIsBroughtUpToDateAndKeptBeside) {
   EXPECT_THAT(folder.names(), ElementsAre("house.lathbook", "house.lathbook.schema-1", "house.lathbook.schema-1-2"));
 }
 
+TEST(FaultSchema, BooksOfEveryReleasedSchemaOpen) {
+  const Folder folder;
+  for (int version = 1; version <= schema_version(); ++version) {
+    const auto path = folder / ("schema-" + std::to_string(version) + ".lathbook");
+    std::filesystem::copy_file("tests/fixtures/books/schema-" + std::to_string(version) + ".lathbook", path);
+    auto store = got(Store::open(path, Mode::kReadWrite));
+    EXPECT_THAT(got(store.verify()), IsEmpty());
+    EXPECT_THAT(bodies(store), SizeIs(31));
+    EXPECT_EQ(got(store.redo(kNow)).label, "set M2");
+    EXPECT_EQ(got(store.read("material", "M2")).body, material("M2", 78));
+    EXPECT_EQ(got(store.get_blob(got(store.read("document", "D1")).body["sha256"].get<std::string>())).bytes,
+              std::string(9000, 'p'));
+  }
+}
+
 TEST(FaultSchema, AStepThatFailsLeavesTheOldBook) {
   const Folder folder;
   const auto path = folder / "house.lathbook";
@@ -392,6 +407,23 @@ TEST(FaultPlace, ABookInAReadOnlyFolderIsReadAndNotWritten) {
   std::filesystem::permissions(folder.path(), std::filesystem::perms(0755));
   EXPECT_TRUE(fine);
   EXPECT_EQ(bytes_of(folder / "house.lathbook"), before);
+  EXPECT_THAT(folder.names(), ElementsAre("house.lathbook"));
+}
+
+TEST(FaultPlace, ABookIsReadWhereNothingCanBeMadeBesideIt) {
+  const Folder folder;
+  make_book(folder / "house.lathbook");
+  const Disk::Failure failures[] = {Disk::Failure::kFull, Disk::Failure::kError};
+  for (const auto failure : failures) {
+    Disk disk;
+    disk.fail(0, failure, true);
+    const auto store = got(Store::open(folder / "house.lathbook", Mode::kReadOnly));
+    EXPECT_THAT(bodies(store), SizeIs(31));
+    EXPECT_TRUE(disk.reached());
+    const auto writing = Store::open(folder / "house.lathbook", Mode::kReadWrite);
+    ASSERT_FALSE(writing.ok());
+    EXPECT_EQ(writing.faults().front().kind, FaultKind::kFile);
+  }
   EXPECT_THAT(folder.names(), ElementsAre("house.lathbook"));
 }
 
@@ -598,7 +630,7 @@ TEST(FaultWriters, AWriterThatHoldsTheBookIsWaitedForAndThenTold) {
   sqlite3_close(other);
 }
 
-TEST(FaultWriters, OpeningAgainInOneProgramDropsNoLock) {
+TEST(FaultWriters, LookingAgainInOneProgramDropsNoLock) {
   const Folder folder;
   const auto path = folder / "house.lathbook";
   make_book(path);
@@ -609,11 +641,15 @@ TEST(FaultWriters, OpeningAgainInOneProgramDropsNoLock) {
   if (child == 0) {
     char go = 0;
     const bool told = ::read(start[0], &go, 1) == 1;
-    ::_exit(told && Store::open(path, Mode::kReadWrite).ok() ? 0 : 1);
+    const bool opened = Store::open(path, Mode::kReadWrite).ok();  // and closed
+    ::_exit(told && opened ? 0 : 1);
   }
   auto mine = got(Store::open(path, Mode::kReadWrite));
   got(mine.apply("set", kNow, std::vector{put("M1", 5)}));
-  got(Store::open(path, Mode::kReadOnly));  // and closed
+  // A program that knows no schema yet looks at the file and refuses it: nothing of SQLite's comes after the look that
+  // could take the lock again.
+  const std::vector<Migration> none = {{0, ""}};
+  EXPECT_THAT(said(Store::open(path, Mode::kReadOnly, {.migrations = none})), HasSubstr("newer Lathbook"));
   // Had that dropped the lock of `mine`, the other process would believe itself the last one out and remove the -wal.
   ASSERT_EQ(::write(start[1], "g", 1), 1);
   int status = 0;
