@@ -185,6 +185,12 @@ enum class Surface { kComposite, kSealed, kUnsealed, kBare };
 enum class Unit { kM2, kM, kNumber };
 enum class Fibre { kChrysotile, kAmosite, kCrocidolite, kTremolite, kActinolite, kAnthophyllite };
 
+/// What may be claimed of a material now. Only the last two release plain work; a belief, however low, never does.
+enum class Standing { kPresumed, kStronglyPresumed, kIdentified, kNoneDetected, kProvenLater };
+[[nodiscard]] constexpr bool releases(Standing standing) {
+  return standing == Standing::kNoneDetected || standing == Standing::kProvenLater;
+}
+
 struct Extent {
   double amount = 0;
   Unit unit = Unit::kM2;

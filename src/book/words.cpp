@@ -48,6 +48,11 @@ constexpr Table<Fibre, 6> kFibres = {{{Fibre::kChrysotile, "chrysotile"},
                                       {Fibre::kTremolite, "tremolite"},
                                       {Fibre::kActinolite, "actinolite"},
                                       {Fibre::kAnthophyllite, "anthophyllite"}}};
+constexpr Table<Standing, 5> kStandings = {{{Standing::kPresumed, "presumed"},
+                                            {Standing::kStronglyPresumed, "strongly presumed"},
+                                            {Standing::kIdentified, "identified"},
+                                            {Standing::kNoneDetected, "no asbestos detected"},
+                                            {Standing::kProvenLater, "proven later than the ban"}}};
 constexpr Table<ActionKind, 4> kActionKinds = {{{ActionKind::kLeave, "leave and look again"},
                                                 {ActionKind::kSeal, "seal"},
                                                 {ActionKind::kBoxIn, "box in"},
@@ -94,6 +99,10 @@ WordTable<Unit> words() {
 template <>
 WordTable<Fibre> words() {
   return kFibres;
+}
+template <>
+WordTable<Standing> words() {
+  return kStandings;
 }
 template <>
 WordTable<ActionKind> words() {

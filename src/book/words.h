@@ -37,6 +37,8 @@ WordTable<Unit> words();
 template <>
 WordTable<Fibre> words();
 template <>
+WordTable<Standing> words();
+template <>
 WordTable<ActionKind> words();
 template <>
 WordTable<Who> words();
