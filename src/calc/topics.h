@@ -7,6 +7,7 @@
 
 namespace lathbook::calc {
 
+reason::Result<Json> presence(const Json& input);
 reason::Result<Json> air_count(const Json& input);
 reason::Result<Json> clearance_check(const Json& input);
 reason::Result<Json> timeline_plan(const Json& input);
@@ -14,13 +15,14 @@ reason::Result<Json> load_plan(const Json& input);
 reason::Result<Json> wrap(const Json& input);
 reason::Result<Json> touches(const Json& input);
 
-inline constexpr std::array<Topic, 6> kTopics = {{
+inline constexpr auto kTopics = std::to_array<Topic>({
+    {"presence", "how likely each material holds asbestos, of which fibres, and what may be claimed of it", presence},
     {"air-count", "what a count of fibres on a filter says about the air", air_count},
     {"clearance", "does a clearance air test stand up to its own figures", clearance_check},
     {"load-plan", "the fewest trips that take whole pieces to a site, and what will not go", load_plan},
     {"wrap", "polythene, tape and bags for a lot of pieces", wrap},
     {"touches", "what a cut meets: here, in the void behind, and on the other side", touches},
     {"timeline", "when each thing can start, what holds it up, how long it may slip", timeline_plan},
-}};
+});
 
 }  // namespace lathbook::calc

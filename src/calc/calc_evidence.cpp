@@ -1,0 +1,104 @@
+// `presence` as JSON.
+#include "assets/assets.h"
+#include "book/words.h"
+#include "calc/topics.h"
+#include "catalogue/evidence_data.h"
+#include "evidence/presence.h"
+#include "sampling/how_many.h"
+
+namespace lathbook::calc {
+namespace {
+
+const catalogue::EvidenceData& data() {
+  static const auto kRead = catalogue::parse_evidence(Json::parse(assets::get("data/evidence.json")));
+  return *kRead;
+}
+
+std::optional<book::Alike> alike_of(const Json& from) {
+  if (!from.contains("alike")) return std::nullopt;
+  return book::from_word<book::Alike>(from["alike"].get_ref<const std::string&>());
+}
+
+evidence::Material material_of(const Json& from) {
+  evidence::Material material;
+  material.id = from["id"];
+  material.family = from["family"];
+  material.years = {from["year_from"], from["year_to"]};
+  material.years_proven = from.value("years_proven", true);
+  material.group = from.value("group", "");
+  material.alike = alike_of(from);
+  if (from.contains("prior")) {
+    const double prior = from["prior"];
+    material.prior = {from.value("prior_low", prior), prior, from.value("prior_high", prior)};
+  }
+  std::optional<book::Extent> extent;
+  if (from.contains("extent")) {
+    const auto& given = from["extent"];
+    extent = {given["amount"], *book::from_word<book::Unit>(given["unit"].get_ref<const std::string&>())};
+  }
+  // An unknown family is refused below, by evidence, which names the place.
+  if (const auto* family = data().find(material.family)) {
+    material.samples_needed = sampling::samples_needed(*family, extent, data().miss_at_most).samples;
+  }
+  return material;
+}
+
+evidence::Result result_of(const Json& from) {
+  evidence::Result result;
+  result.material = from["material"];
+  result.found = from["found"];
+  for (const auto& word : from.value("fibres", Json::array())) {
+    result.fibres.push_back(*book::from_word<book::Fibre>(word.get_ref<const std::string&>()));
+  }
+  result.samples = from.value("samples", 1);
+  if (from.contains("sensitivity")) result.sensitivity = from["sensitivity"].get<double>();
+  if (from.contains("specificity")) result.specificity = from["specificity"].get<double>();
+  return result;
+}
+
+}  // namespace
+
+reason::Result<Json> presence(const Json& input) {
+  evidence::Question question;
+  for (const auto& from : input["materials"]) question.materials.push_back(material_of(from));
+  for (const auto& from : input.value("groups", Json::array()))
+    question.groups.push_back({from["id"], from.value("group", ""), alike_of(from)});
+  for (const auto& from : input["results"]) question.results.push_back(result_of(from));
+  question.ban = {data().ban_year, data().ban_source};
+
+  reason::Faults faults;
+  if (input["rules"] != data().rules) {
+    faults.push_back({"/rules", input["rules"].dump(), "are rules that nothing is known of here", data().rules});
+  }
+  const auto believed = evidence::presence(data(), question);
+  if (!believed.ok()) faults.insert(faults.end(), believed.faults().begin(), believed.faults().end());
+  if (!faults.empty()) return faults;
+
+  Json materials = Json::array();
+  for (const auto& one : believed->materials) {
+    Json fibres = Json::object();
+    for (const auto& [fibre, word] : book::words<book::Fibre>())
+      fibres[std::string(word)] = one.fibres[static_cast<std::size_t>(fibre)];
+    Json found = Json::array();
+    for (const auto fibre : one.found_fibres) found.push_back(book::word(fibre));
+    materials.push_back({{"id", one.id},
+                         {"probability", one.probability},
+                         {"low", one.low},
+                         {"high", one.high},
+                         {"prior", one.prior},
+                         {"fibres", std::move(fibres)},
+                         {"found_fibres", std::move(found)},
+                         {"standing", book::word(one.standing)},
+                         {"clear_samples", one.clear_samples},
+                         {"samples_needed", one.samples_needed},
+                         {"reasons", reasons_json(one.reasons)}});
+  }
+  Json conflicts = Json::array();
+  for (const auto& conflict : believed->conflicts)
+    conflicts.push_back({{"materials", conflict.materials}, {"text", conflict.text}});
+  return Json{{"materials", std::move(materials)},
+              {"conflicts", std::move(conflicts)},
+              {"reasons", reasons_json(believed->reasons)}};
+}
+
+}  // namespace lathbook::calc
