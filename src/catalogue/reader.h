@@ -3,7 +3,9 @@
 // end.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
+#include <initializer_list>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
@@ -133,6 +135,15 @@ class Reader {
     static const nlohmann::json kNothing = nlohmann::json::object();
     const auto* value = get(key);
     return {value == nullptr ? kNothing : *value, where_ + "/" + key, *faults_};
+  }
+
+  /// Notes every field of this object that is not in `known`: a misspelt one must not be passed over.
+  void only(std::initializer_list<std::string_view> known) const {
+    if (!object_->is_object()) return;
+    for (const auto& [key, value] : object_->items()) {
+      if (std::find(known.begin(), known.end(), key) == known.end())
+        add(key.c_str(), "is a field that is not known here", "");
+    }
   }
 
   /// Notes a fault at a field of this object.

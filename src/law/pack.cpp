@@ -1,0 +1,276 @@
+#include "law/pack.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <set>
+#include <stdexcept>
+
+#include "assets/assets.h"
+#include "catalogue/reader.h"
+#include "schema/schema.h"
+
+namespace lathbook::law {
+namespace {
+
+using catalogue::Reader;
+using reason::Faults;
+
+constexpr std::array<std::string_view, 4> kOutcomes = {"outside", "non-licensed", "notifiable non-licensed",
+                                                       "licensed"};
+constexpr std::array<std::string_view, 3> kMays = {"yes", "with precautions", "no"};
+
+template <class E, std::size_t N>
+E chosen(const Reader& in, const char* key, const std::array<std::string_view, N>& words, std::string_view text,
+         E otherwise) {
+  const auto found = std::find(words.begin(), words.end(), text);
+  if (found != words.end()) return static_cast<E>(found - words.begin());
+  if (in.has(key)) in.add(key, "is not one of the words known here", fmt::format("one of: {}", fmt::join(words, ", ")));
+  return otherwise;
+}
+
+Outcome outcome(const Reader& in) { return chosen(in, "class", kOutcomes, in.text("class"), Outcome::kLicensed); }
+
+template <class T, class Read>
+std::optional<T> maybe(const Reader& in, const char* key, Read read) {
+  return in.has(key) ? std::optional<T>(read()) : std::nullopt;
+}
+
+class PackReader {
+ public:
+  PackReader(const catalogue::Catalogue& catalogue, Faults& faults) : catalogue_(catalogue), faults_(faults) {}
+
+  RulePack read(const nlohmann::json& document, const std::string& name) {
+    const Reader in(document, name, faults_);
+    in.only({"format", "version", "id", "name", "note", "limits", "rules", "permissions", "duties", "precautions",
+             "bans", "waste", "emergency", "facts"});
+    if (in.text("format") != "rule-pack") in.add("format", "is not a rule pack's", "rule-pack");
+    if (in.whole("version") != 1) in.add("version", "is not a version known here", "1");
+    RulePack pack;
+    pack.id = in.text("id");
+    pack.name = in.text("name");
+    pack.note = in.text("note");
+    pack.limits = in.each("limits", [&](const Reader& one) { return limit(one); });
+    for (const auto& one : pack.limits) limits_.insert(one.id);
+    pack.rules = in.each("rules", [&](const Reader& one) {
+      one.only({"id", "when", "class", "reason", "source", "sure"});
+      return Rule{one.text("id"), condition(one.inner("when"), false), outcome(one), one.text("reason"), backing(one)};
+    });
+    pack.permissions = in.each("permissions", [&](const Reader& one) {
+      one.only({"id", "when", "may", "reason", "source", "sure"});
+      return Permission{one.text("id"), condition(one.inner("when"), true),
+                        chosen(one, "may", kMays, one.text("may"), May::kNo), one.text("reason"), backing(one)};
+    });
+    duties(in, pack);
+    pack.precautions = in.each("precautions", [&](const Reader& one) {
+      one.only({"id", "text", "when", "source", "sure"});
+      return Precaution{one.text("id"), one.text("text"), condition(one.inner("when"), false), backing(one)};
+    });
+    pack.bans = in.each("bans", [&](const Reader& one) { return ban(one); });
+    pack.waste = in.each("waste", [&](const Reader& one) {
+      one.only({"code", "text", "legal_kinds", "source", "sure"});
+      return WasteCode{one.text("code"), one.text("text"), one.words_of<catalogue::LegalKind>("legal_kinds"),
+                       backing(one)};
+    });
+    pack.emergency = in.each("emergency", [&](const Reader& one) {
+      one.only({"text", "source", "sure"});
+      return Statement{"", one.text("text"), backing(one)};
+    });
+    pack.facts = in.each("facts", [&](const Reader& one) {
+      one.only({"id", "text", "source", "sure"});
+      return Statement{one.text("id"), one.text("text"), backing(one)};
+    });
+    once(in, "limits", pack.limits);
+    once(in, "rules", pack.rules);
+    once(in, "permissions", pack.permissions);
+    once(in, "precautions", pack.precautions);
+    once(in, "facts", pack.facts);
+    if (pack.rules.empty() && in.has("rules")) in.add("rules", "is empty", "at least one rule");
+    const auto finals = std::count_if(pack.bans.begin(), pack.bans.end(), [](const Ban& one) { return one.final; });
+    if (finals != 1 && in.has("bans"))
+      in.add("bans", "does not hold exactly one final ban", "one ban with \"final\": true");
+    return pack;
+  }
+
+ private:
+  catalogue::Backing backing(const Reader& in) const {
+    auto out = in.backing();
+    if (!out.source.empty() && catalogue_.find_source(out.source) == nullptr)
+      in.add("source", "is not a source", "an id of data/sources.json");
+    return out;
+  }
+
+  Limit limit(const Reader& in) const {
+    in.only({"id", "minutes_longest_person", "minutes_all_people", "window_days", "text", "source", "sure"});
+    Limit out{in.text("id"),
+              in.number("minutes_longest_person"),
+              in.number("minutes_all_people"),
+              in.whole("window_days"),
+              in.text("text"),
+              backing(in)};
+    if (out.minutes_longest_person < 0 || out.minutes_all_people < out.minutes_longest_person) {
+      in.add("minutes_all_people", "is less than one person's", "at least minutes_longest_person");
+    }
+    return out;
+  }
+
+  std::string limit_id(const Reader& in, const char* key) const {
+    const auto id = in.text_or_empty(key);
+    if (!id.empty() && limits_.find(id) == limits_.end()) in.add(key, "is not a limit of this pack", "an id in limits");
+    return id;
+  }
+
+  template <class Find>
+  std::vector<std::string> known(const Reader& in, const char* key, Find find) const {
+    if (!in.has(key)) return {};
+    auto ids = in.texts(key);
+    for (const auto& id : ids) {
+      if (find(id) == nullptr) in.add(key, "holds " + id + ", which is not in the catalogue", "");
+    }
+    return ids;
+  }
+
+  Condition condition(const Reader& in, bool permission) const {
+    in.only({"families", "legal_kinds", "bindings", "tasks", "task_kinds", "disturbance_at_least",
+             "disturbance_at_most", "damage_at_least", "damage_at_most", "kept_whole", "any_fibre", "by", "suspect",
+             "released", "within", "beyond", permission ? "classes" : "families"});
+    Condition out;
+    out.families = known(in, "families", [&](const auto& id) { return catalogue_.find_family(id); });
+    out.tasks = known(in, "tasks", [&](const auto& id) { return catalogue_.find_task(id); });
+    if (in.has("legal_kinds")) out.legal_kinds = in.words_of<catalogue::LegalKind>("legal_kinds");
+    if (in.has("bindings")) out.bindings = in.words_of<catalogue::Binding>("bindings");
+    if (in.has("task_kinds")) out.task_kinds = in.words_of<catalogue::TaskKind>("task_kinds");
+    if (in.has("any_fibre")) out.any_fibre = in.book_words<book::Fibre>("any_fibre");
+    if (in.has("by")) out.by = in.book_words<book::Who>("by");
+    out.disturbance_at_least = in.maybe_whole("disturbance_at_least");
+    out.disturbance_at_most = in.maybe_whole("disturbance_at_most");
+    out.damage_at_least =
+        maybe<book::Damage>(in, "damage_at_least", [&] { return in.book_word<book::Damage>("damage_at_least"); });
+    out.damage_at_most =
+        maybe<book::Damage>(in, "damage_at_most", [&] { return in.book_word<book::Damage>("damage_at_most"); });
+    out.kept_whole = maybe<bool>(in, "kept_whole", [&] { return in.flag("kept_whole"); });
+    out.suspect = maybe<bool>(in, "suspect", [&] { return in.flag("suspect"); });
+    out.released = maybe<bool>(in, "released", [&] { return in.flag("released"); });
+    out.within = limit_id(in, "within");
+    out.beyond = limit_id(in, "beyond");
+    if (in.has("classes")) {
+      for (const auto& text : in.texts("classes"))
+        out.classes.push_back(chosen(in, "classes", kOutcomes, text, Outcome::kLicensed));
+    }
+    return out;
+  }
+
+  void duties(const Reader& in, RulePack& pack) const {
+    std::set<Outcome> seen;
+    in.each("duties", [&](const Reader& group) {
+      group.only({"class", "duties"});
+      const auto of = outcome(group);
+      if (!seen.insert(of).second) group.add("class", "is there twice", "each class once");
+      auto list = group.each("duties", [&](const Reader& one) {
+        one.only(
+            {"id", "text", "days_before", "form", "every_years", "keep_years", "minimum_protection", "source", "sure"});
+        return Duty{one.text("id"),
+                    one.text("text"),
+                    one.maybe_whole("days_before"),
+                    one.text_or_empty("form"),
+                    one.maybe_whole("every_years"),
+                    one.maybe_whole("keep_years"),
+                    one.maybe_number("minimum_protection"),
+                    backing(one)};
+      });
+      pack.duties_by_class.at(static_cast<std::size_t>(of)) = std::move(list);
+      return 0;
+    });
+    if (seen.size() != kOutcomes.size() && in.has("duties"))
+      in.add("duties", "leaves out a class", fmt::format("each of: {}", fmt::join(kOutcomes, ", ")));
+  }
+
+  Ban ban(const Reader& in) const {
+    in.only({"date", "what", "fibres", "final", "source", "sure"});
+    const auto date = reason::Date::parse(in.text("date"));
+    if (!date && in.has("date")) in.add("date", "is not a day of the calendar", "YYYY-MM-DD");
+    return {date.value_or(reason::Date(std::chrono::sys_days())), in.text("what"), in.book_words<book::Fibre>("fibres"),
+            in.has("final") && in.flag("final"), backing(in)};
+  }
+
+  template <class Rows>
+  void once(const Reader& in, const char* key, const Rows& rows) const {
+    std::set<std::string_view> seen;
+    for (const auto& row : rows) {
+      if (!seen.insert(row.id).second) in.add(key, "uses the id " + row.id + " twice", "each id once");
+    }
+  }
+
+  const catalogue::Catalogue& catalogue_;
+  Faults& faults_;
+  std::set<std::string, std::less<>> limits_;
+};
+
+const std::map<std::string, RulePack, std::less<>>& shipped_packs() {
+  static const auto kPacks = [] {
+    std::map<std::string, RulePack, std::less<>> packs;
+    for (const auto& asset : assets::all()) {
+      if (!asset.name.starts_with("data/law/")) continue;
+      auto pack = parse_pack(asset.bytes, catalogue::shipped(), asset.name);
+      if (!pack.ok()) throw std::logic_error("an embedded rule pack does not parse: " + pack.faults().front().text());
+      auto id = pack->id;
+      packs.emplace(std::move(id), std::move(*pack));
+    }
+    return packs;
+  }();
+  return kPacks;
+}
+
+}  // namespace
+
+std::string_view word(Outcome outcome) { return kOutcomes.at(static_cast<std::size_t>(outcome)); }
+std::string_view word(May may) { return kMays.at(static_cast<std::size_t>(may)); }
+
+const Limit* RulePack::find_limit(std::string_view wanted) const {
+  const auto found = std::find_if(limits.begin(), limits.end(), [&](const Limit& one) { return one.id == wanted; });
+  return found == limits.end() ? nullptr : &*found;
+}
+
+const std::vector<Duty>& RulePack::duties(Outcome outcome) const {
+  return duties_by_class.at(static_cast<std::size_t>(outcome));
+}
+
+const WasteCode* RulePack::waste_code(catalogue::LegalKind kind) const {
+  const auto found = std::find_if(waste.begin(), waste.end(), [&](const WasteCode& one) {
+    return std::find(one.legal_kinds.begin(), one.legal_kinds.end(), kind) != one.legal_kinds.end();
+  });
+  return found == waste.end() ? nullptr : &*found;
+}
+
+reason::Date RulePack::final_ban() const {
+  const auto found = std::find_if(bans.begin(), bans.end(), [](const Ban& one) { return one.final; });
+  if (found == bans.end()) throw std::logic_error("pack " + id + " has no final ban");
+  return found->date;
+}
+
+reason::Result<RulePack> parse_pack(std::string_view text, const catalogue::Catalogue& catalogue,
+                                    std::string_view name) {
+  const auto document = schema::parse_json(text, name);
+  if (!document.ok()) return document.faults();
+  Faults faults;
+  auto pack = PackReader(catalogue, faults).read(*document, std::string(name));
+  if (!faults.empty()) return faults;
+  return pack;
+}
+
+const RulePack* find_pack(std::string_view id) {
+  const auto& packs = shipped_packs();
+  const auto found = packs.find(id);
+  return found == packs.end() ? nullptr : &found->second;
+}
+
+std::vector<std::string> pack_ids() {
+  std::vector<std::string> ids;
+  for (const auto& [id, pack] : shipped_packs()) ids.push_back(id);
+  return ids;
+}
+
+}  // namespace lathbook::law

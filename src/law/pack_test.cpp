@@ -1,0 +1,155 @@
+#include "law/pack.h"
+
+#include <gmock/gmock.h>
+
+#include "assets/assets.h"
+#include "law/classify.h"
+#include "schema/schema.h"
+
+namespace lathbook::law {
+namespace {
+
+using ::testing::Contains;
+using ::testing::HasSubstr;
+
+std::string gb_with(const std::string& from, const std::string& to) {
+  std::string text(assets::get("data/law/gb.json"));
+  const auto at = text.find(from);
+  EXPECT_NE(at, std::string::npos) << from;
+  return text.replace(at, from.size(), to);
+}
+
+std::vector<std::string> faults_of(const std::string& text) {
+  const auto parsed = parse_pack(text, catalogue::shipped(), "pack");
+  std::vector<std::string> lines;
+  if (parsed.ok()) return lines;
+  for (const auto& fault : parsed.faults()) lines.push_back(fault.text());
+  return lines;
+}
+
+TEST(RulePack, TheShippedPackFitsItsSchema) {
+  const auto form = schema::parse_json(assets::get("data/schemas/rule-pack.schema.json"));
+  ASSERT_TRUE(form.ok());
+  for (const auto& id : pack_ids()) {
+    const auto document = schema::parse_json(assets::get("data/law/" + id + ".json"));
+    ASSERT_TRUE(document.ok()) << id;
+    for (const auto& fault : schema::Schema(*form).check(*document, id)) ADD_FAILURE() << fault.text();
+  }
+  EXPECT_THAT(pack_ids(), Contains("gb"));
+  EXPECT_EQ(find_pack("atlantis"), nullptr);
+}
+
+TEST(RulePack, FinalBanAndWasteCodes) {
+  const auto& gb = *find_pack("gb");
+  EXPECT_EQ(gb.final_ban().text(), "1999-11-24");
+  ASSERT_NE(gb.waste_code(catalogue::LegalKind::kCement), nullptr);
+  EXPECT_EQ(gb.waste_code(catalogue::LegalKind::kCement)->code, "17 06 05*");
+  EXPECT_EQ(gb.waste_code(catalogue::LegalKind::kInsulatingBoard)->code, "17 06 01*");
+  EXPECT_EQ(gb.waste_code(catalogue::LegalKind::kNone), nullptr);
+  for (const auto& one : catalogue::shipped().families)
+    EXPECT_EQ(gb.waste_code(one.legal_kind) != nullptr, one.suspect) << one.id;
+}
+
+// A second, invented country whose law turns on what no British rule reads: the fibre, whether the piece stays whole,
+// who does it, a yearly limit, and ceilings on damage and disturbance.
+constexpr std::string_view kSecondCountry = R"({
+  "format": "rule-pack", "version": 1, "id": "xx", "name": "Elsewhere", "note": "Invented for a test.",
+  "limits": [{"id": "year", "minutes_longest_person": 480, "minutes_all_people": 960, "window_days": 365, "text": "A working day a year.", "source": "judgement", "sure": "judgement"}],
+  "rules": [
+    {"id": "brown-or-blue", "when": {"any_fibre": ["amosite", "crocidolite"]}, "class": "licensed", "reason": "Amphibole, or not known.", "source": "judgement", "sure": "judgement"},
+    {"id": "self", "when": {"by": ["householder"], "kept_whole": true, "disturbance_at_most": 1, "damage_at_most": "low", "within": "year"}, "class": "non-licensed", "reason": "Own home.", "source": "judgement", "sure": "judgement"},
+    {"id": "whole", "when": {"kept_whole": true}, "class": "notifiable non-licensed", "reason": "Kept whole.", "source": "judgement", "sure": "judgement"}
+  ],
+  "permissions": [{"id": "light", "when": {"classes": ["non-licensed"]}, "may": "with precautions", "reason": "Light work.", "source": "judgement", "sure": "judgement"}],
+  "duties": [{"class": "licensed", "duties": []}, {"class": "notifiable non-licensed", "duties": []}, {"class": "non-licensed", "duties": []}, {"class": "outside", "duties": []}],
+  "precautions": [{"id": "wet", "text": "Wet it.", "when": {}, "source": "judgement", "sure": "judgement"}],
+  "bans": [{"date": "2005-01-01", "what": "all", "fibres": ["chrysotile"], "final": true, "source": "judgement", "sure": "judgement"}],
+  "waste": [], "emergency": [], "facts": []
+})";
+
+TEST(RulePack, ASecondCountryIsDataOnly) {
+  const auto form = schema::parse_json(assets::get("data/schemas/rule-pack.schema.json"));
+  for (const auto& fault : schema::Schema(*form).check(*schema::parse_json(kSecondCountry)))
+    ADD_FAILURE() << fault.text();
+  const auto pack = parse_pack(kSecondCountry, catalogue::shipped(), "xx");
+  ASSERT_TRUE(pack.ok()) << pack.faults().front().text();
+  using book::Damage;
+  using book::Fibre;
+  using book::Who;
+  const auto& board = *catalogue::shipped().find_family("insulating-board");
+  const auto& lift = *catalogue::shipped().find_task("lift-whole");
+  const auto& drill = *catalogue::shipped().find_task("drill");
+  const auto outcome = [&](const WorkQuestion& question) { return classify(*pack, question).outcome; };
+  EXPECT_EQ(outcome({board, lift, Damage::kNone, {Fibre::kChrysotile}, 480, 960, Who::kHouseholder, {}, false}),
+            Outcome::kNonLicensed);
+  EXPECT_EQ(outcome({board, lift, Damage::kNone, {}, 480, 960, Who::kHouseholder, {}, false}), Outcome::kLicensed)
+      << "a type not known may be any";
+  EXPECT_EQ(
+      outcome(
+          {board, lift, Damage::kNone, {Fibre::kChrysotile, Fibre::kAmosite}, 10, 10, Who::kHouseholder, {}, false}),
+      Outcome::kLicensed);
+  EXPECT_EQ(outcome({board, lift, Damage::kNone, {Fibre::kChrysotile}, 481, 960, Who::kHouseholder, {}, false}),
+            Outcome::kNotifiable);
+  EXPECT_EQ(outcome({board, lift, Damage::kMedium, {Fibre::kChrysotile}, 10, 10, Who::kHouseholder, {}, false}),
+            Outcome::kNotifiable);
+  EXPECT_EQ(outcome({board, lift, Damage::kNone, {Fibre::kChrysotile}, 10, 10, Who::kTrade, {}, false}),
+            Outcome::kNotifiable);
+  EXPECT_EQ(outcome({board, drill, Damage::kNone, {Fibre::kChrysotile}, 10, 10, Who::kHouseholder, {}, false}),
+            Outcome::kNotifiable);
+  EXPECT_EQ(pack->final_ban().text(), "2005-01-01");
+}
+
+TEST(RulePack, WhatNoRuleCoversGetsTheStrictestAnswer) {
+  const auto pack = parse_pack(kSecondCountry, catalogue::shipped(), "xx");
+  ASSERT_TRUE(pack.ok());
+  const WorkQuestion question{*catalogue::shipped().find_family("vinyl-tile"),
+                              *catalogue::shipped().find_task("break"),
+                              book::Damage::kNone,
+                              {book::Fibre::kChrysotile},
+                              10,
+                              10,
+                              book::Who::kTrade,
+                              {},
+                              false};
+  const auto answer = classify(*pack, question);
+  EXPECT_EQ(answer.rule, nullptr);
+  EXPECT_EQ(answer.outcome, Outcome::kLicensed);
+  EXPECT_EQ(answer.may, May::kNo);
+  EXPECT_EQ(answer.reasons.size(), 2U);
+}
+
+TEST(FaultRulePack, AMisspeltConditionIsRefusedNotIgnored) {
+  EXPECT_THAT(faults_of(gb_with("\"legal_kinds\": [\"coating\"]", "\"legal_kind\": [\"coating\"]")),
+              Contains(HasSubstr("/rules/3/when/legal_kind")));
+}
+
+TEST(FaultRulePack, EveryReferenceMustBeThere) {
+  EXPECT_THAT(faults_of(gb_with("\"families\": [\"loose-fill\"]", "\"families\": [\"lose-fill\"]")),
+              Contains(HasSubstr("lose-fill")));
+  EXPECT_THAT(faults_of(gb_with("\"beyond\": \"short\"", "\"beyond\": \"shortish\"")), Contains(HasSubstr("shortish")));
+  EXPECT_THAT(faults_of(gb_with("\"source\": \"hse-licensable\"", "\"source\": \"hearsay\"")),
+              Contains(HasSubstr("hearsay")));
+  EXPECT_THAT(faults_of(gb_with("\"tasks\": [\"wet-scrape\"]", "\"tasks\": [\"blast\"]")),
+              Contains(HasSubstr("blast")));
+  EXPECT_THAT(faults_of(gb_with("\"class\": \"licensed\"", "\"class\": \"forbidden\"")),
+              Contains(HasSubstr("forbidden")));
+  EXPECT_THAT(faults_of(gb_with("\"damage_at_least\": \"high\"", "\"damage_at_least\": \"dreadful\"")),
+              Contains(HasSubstr("dreadful")));
+}
+
+TEST(FaultRulePack, OddPacksAreRefused) {
+  EXPECT_THAT(faults_of("[]"), Contains(HasSubstr("is not an object")));
+  EXPECT_THAT(faults_of("{"), ::testing::Not(::testing::IsEmpty()));
+  EXPECT_THAT(faults_of(gb_with("\"final\": true", "\"final\": false")), Contains(HasSubstr("final ban")));
+  EXPECT_THAT(faults_of(gb_with("\"id\": \"loose-fill\"", "\"id\": \"coating\"")),
+              Contains(HasSubstr("uses the id coating twice")));
+  EXPECT_THAT(
+      faults_of(gb_with("{\"class\": \"outside\", \"duties\": []}", "{\"class\": \"licensed\", \"duties\": []}")),
+      Contains(HasSubstr("each class once")));
+  EXPECT_THAT(faults_of(gb_with("\"1999-11-24\"", "\"1999-11-31\"")), Contains(HasSubstr("1999-11-31")));
+  EXPECT_THAT(faults_of(gb_with("\"minutes_all_people\": 120", "\"minutes_all_people\": 30")),
+              Contains(HasSubstr("minutes_all_people")));
+}
+
+}  // namespace
+}  // namespace lathbook::law
