@@ -725,9 +725,12 @@ TEST(FaultKill, EveryAnsweredStepSurvivesKill9) {
       ::_exit(1);
     }
     ::close(pipe[1]);
-    ::usleep(static_cast<useconds_t>(random() % 60'000));
-    ::kill(child, SIGKILL);
+    // After a few answers, at any moment of the next steps.
     int last = 0;
+    for (auto wanted = random() % 5; wanted > 0 && ::read(pipe[0], &last, sizeof last) == sizeof last; --wanted)
+      answered = last;
+    ::usleep(static_cast<useconds_t>(random() % 4000));
+    ::kill(child, SIGKILL);
     while (::read(pipe[0], &last, sizeof last) == sizeof last) answered = last;
     ::close(pipe[0]);
     int status = 0;
