@@ -15,7 +15,7 @@ using namespace lathbook::store::testing;
 
 /// A book of `records` materials with bodies of about 400 bytes, made once.
 const std::filesystem::path& book_of(int records) {
-  static const Folder folder;
+  static const Folder folder(std::filesystem::temp_directory_path());
   static std::map<int, std::filesystem::path> made;
   auto& path = made[records];
   if (path.empty()) {
@@ -88,7 +88,7 @@ void store_opens(benchmark::State& state) {
 
 /// One edit: open, write and close as the command does, on the disk of the temporary folder.
 void store_applies(benchmark::State& state) {
-  const Folder folder;
+  const Folder folder(std::filesystem::temp_directory_path());
   std::filesystem::copy_file(book_of(static_cast<int>(state.range(0))), folder / "house.lathbook");
   int count = 0;
   for (auto _ : state) {
