@@ -7,6 +7,9 @@
 
 namespace lathbook::calc {
 
+reason::Result<Json> material_score(const Json& input);
+reason::Result<Json> priority_score(const Json& input);
+reason::Result<Json> work_class(const Json& input);
 reason::Result<Json> presence(const Json& input);
 reason::Result<Json> air_count(const Json& input);
 reason::Result<Json> clearance_check(const Json& input);
@@ -16,6 +19,9 @@ reason::Result<Json> wrap(const Json& input);
 reason::Result<Json> touches(const Json& input);
 
 inline constexpr auto kTopics = std::to_array<Topic>({
+    {"material-score", "how readily a material lets go of fibre in its present state", material_score},
+    {"priority-score", "how much a material's state matters where it is", priority_score},
+    {"work-class", "what the law calls a piece of work, who may do it, what it asks", work_class},
     {"presence", "how likely each material holds asbestos, of which fibres, and what may be claimed of it", presence},
     {"air-count", "what a count of fibres on a filter says about the air", air_count},
     {"clearance", "does a clearance air test stand up to its own figures", clearance_check},

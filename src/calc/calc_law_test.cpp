@@ -1,0 +1,104 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "calc/topic.h"
+#include "schema/schema.h"
+#include "testing/csv.h"
+
+namespace lathbook::calc {
+namespace {
+
+using ::testing::Contains;
+using ::testing::HasSubstr;
+
+/// Runs `work-class` and holds its answer against the answer schema.
+Json answered(const Json& input) {
+  const auto* topic = find_topic("work-class");
+  if (topic == nullptr) throw std::logic_error("no such topic");
+  const auto result = run(*topic, input);
+  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
+  static const schema::Schema kForm(schema_of(*topic));
+  for (const auto& fault : kForm.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
+  return *result;
+}
+
+std::vector<std::string> refused(const Json& input) {
+  const auto result = run(*find_topic("work-class"), input);
+  std::vector<std::string> lines;
+  if (result.ok()) return lines;
+  for (const auto& fault : result.faults()) lines.push_back(fault.text());
+  return lines;
+}
+
+Json board(const char* task, double longest, double all, const char* by) {
+  return {{"rules", "gb"},
+          {"family", "insulating-board"},
+          {"task", task},
+          {"damage", "none"},
+          {"fibres", Json::array()},
+          {"by", by},
+          {"minutes_longest_person", longest},
+          {"minutes_all_people", all}};
+}
+
+TEST(PublishedCalcWorkClass, TheRegulatorsExamples) {
+  for (const auto& row : testing::read_csv("tests/published/gb_work_class.csv")) {
+    const auto answer = answered({{"rules", "gb"},
+                                  {"family", row.at("family")},
+                                  {"task", row.at("task")},
+                                  {"damage", row.at("damage")},
+                                  {"minutes_longest_person", std::stod(row.at("longest"))},
+                                  {"minutes_all_people", std::stod(row.at("all"))},
+                                  {"by", "trade"}});
+    const std::string allowed = "|" + row.at("class") + "|";
+    EXPECT_NE(allowed.find("|" + answer["class"].get<std::string>() + "|"), std::string::npos)
+        << row.at("example") << ": " << answer["class"];
+  }
+}
+
+TEST(CalcWorkClass, SaysWhoMayAndWhatItAsks) {
+  const auto own = answered(board("drill", 10, 10, "householder"));
+  EXPECT_EQ(own["class"], "non-licensed");
+  EXPECT_EQ(own["may"], "no");
+  EXPECT_TRUE(own["precautions"].empty());
+  const auto trade = answered(board("lift-whole", 30, 30, "trade"));
+  EXPECT_EQ(trade["class"], "notifiable non-licensed");
+  EXPECT_EQ(trade["may"], "with precautions");
+  EXPECT_FALSE(trade["precautions"].empty());
+  EXPECT_EQ(trade["duties"][0]["form"], "ASB NNLW1");
+  EXPECT_GE(trade["matches"].size(), 2U);
+  EXPECT_EQ(trade["matches"][0]["text"], trade["reasons"][0]["text"]);
+  const auto long_job = answered(board("lift-whole", 90, 90, "trade"));
+  EXPECT_EQ(long_job["class"], "licensed");
+  EXPECT_EQ(long_job["may"], "no");
+  EXPECT_EQ(answered(board("lift-whole", 90, 90, "licensed remover"))["may"], "with precautions");
+}
+
+TEST(CalcWorkClass, OnlyAReleasingStandingIsOutside) {
+  auto input = board("drill", 10, 10, "householder");
+  for (const char* standing : {"presumed", "strongly presumed", "identified"}) {
+    input["standing"] = standing;
+    EXPECT_EQ(answered(input)["class"], "non-licensed") << standing;
+  }
+  for (const char* standing : {"no asbestos detected", "proven later than the ban"}) {
+    input["standing"] = standing;
+    EXPECT_EQ(answered(input)["class"], "outside") << standing;
+    EXPECT_EQ(answered(input)["may"], "yes") << standing;
+  }
+}
+
+TEST(FaultCalcWorkClass, NamesAllThatIsWrongAtOnce) {
+  auto input = board("drll", 20, 10, "trade");
+  input["rules"] = "atlantis";
+  input["family"] = "pipe-laging";
+  const auto lines = refused(input);
+  EXPECT_THAT(lines, Contains(HasSubstr("/rules: atlantis")));
+  EXPECT_THAT(lines, Contains(HasSubstr("did you mean pipe-lagging")));
+  EXPECT_THAT(lines, Contains(HasSubstr("did you mean drill")));
+  EXPECT_THAT(lines, Contains(HasSubstr("/minutes_all_people: 10")));
+  EXPECT_THAT(refused(board("drill", -1, 10, "trade")), Contains(HasSubstr("/minutes_longest_person: -1")));
+  EXPECT_THAT(refused(board("drill", 1, 10, "neighbour")), Contains(HasSubstr("/by")));
+}
+
+}  // namespace
+}  // namespace lathbook::calc
