@@ -18,6 +18,7 @@
 // books.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -25,7 +26,7 @@
 #include "book/book.h"
 #include "check/house.h"
 #include "fabric/touch.h"
-#include "law/law.h"
+#include "law/classify.h"
 #include "reason/reason.h"
 
 namespace lathbook::check {
@@ -85,10 +86,25 @@ struct Answer {
   std::vector<std::string> cautions;
 };
 
-/// The answer for one job. `job` is a position in Book::jobs.
-[[nodiscard]] Answer check_job(const House& house, std::size_t job);
+/// Answers for the jobs of one house; what several jobs share is worked out once.
+class Checker {
+ public:
+  /// `house` must outlive it.
+  explicit Checker(const House& house);
+  ~Checker();
+  Checker(const Checker&) = delete;
+  Checker& operator=(const Checker&) = delete;
 
-/// The answers for all jobs, in the order of the book.
-[[nodiscard]] std::vector<Answer> check_all(const House& house);
+  /// The answer for one job; `index` is its place in Book::jobs.
+  [[nodiscard]] Answer job(std::size_t index);
+  /// The answers for all jobs, in the order of the book.
+  [[nodiscard]] std::vector<Answer> all();
+
+ private:
+  class Touches;
+  class OneJob;
+  const House& house_;
+  std::unique_ptr<Touches> touches_;
+};
 
 }  // namespace lathbook::check

@@ -36,7 +36,9 @@ Result<House> House::build(const book::Book& book, const Knowledge& knowledge) {
   }
 
   evidence::Question question;
-  question.ban = {knowledge.rules.ban_year(), knowledge.rules.ban_source()};
+  const auto ban = std::find_if(knowledge.rules.bans.begin(), knowledge.rules.bans.end(),
+                                [](const law::Ban& one) { return one.final; });
+  question.ban = {house.ban_year(), ban->backing.source};
   std::vector<std::size_t> asked;  // positions of the materials in the question
   Faults faults;
   for (std::size_t i = 0; i < book.materials.size(); ++i) {
@@ -57,7 +59,9 @@ Result<House> House::build(const book::Book& book, const Knowledge& knowledge) {
       one.years_proven = material.proof.has_value();
       one.group = material.group.text;
       one.alike = material.alike;
-      one.samples_needed = sampling::samples_needed(*knowledge.evidence.find(material.family), material.extent);
+      one.samples_needed = sampling::samples_needed(*knowledge.evidence.find(material.family), material.extent,
+                                                    knowledge.evidence.miss_at_most)
+                               .samples;
       question.materials.push_back(std::move(one));
       asked.push_back(i);
     }
@@ -102,7 +106,7 @@ book::YearRange House::years_of(const book::Material& material) const {
   if (material.years) return *material.years;
   if (const auto phase = phase_years_.find(material.phase.text); phase != phase_years_.end()) return phase->second;
   // A room's own years say only when the material can have been put in first: it may be of any later alteration.
-  const int ban = knowledge_.rules.ban_year();
+  const int ban = ban_year();
   if (const auto room = years_of(material.place.room)) return {room->from, std::max(room->to, ban)};
   return {kEarliestYear, ban};
 }

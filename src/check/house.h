@@ -15,7 +15,7 @@
 #include "evidence/presence.h"
 #include "fabric/plan.h"
 #include "fabric/touch.h"
-#include "law/law.h"
+#include "law/classify.h"
 #include "reason/fault.h"
 
 namespace lathbook::check {
@@ -49,6 +49,8 @@ class House {
   [[nodiscard]] std::optional<std::size_t> find_material(const book::MaterialId& id) const;
   [[nodiscard]] std::span<const evidence::Conflict> conflicts() const { return conflicts_; }
 
+  /// What was put in after this year, wholly, is later than the ban of the rules in force.
+  [[nodiscard]] int ban_year() const { return knowledge_.rules.final_ban().year(); }
   /// The years a material may have been put in: as proven, its own, or its phase's; else any from when its room was
   /// built up to the ban.
   [[nodiscard]] book::YearRange years_of(const book::Material& material) const;

@@ -17,6 +17,23 @@ std::span<const Command> commands() {
        "  lathbook demo house.lathbook",
        {},
        run_demo},
+      {"check",
+       "May this job start? What it meets, who may do it, the cheapest way on",
+       "JOB, and the book",
+       "  lathbook check J3            one job, with reasons\n"
+       "  lathbook check               every job, with its verdict and next step\n"
+       "Exit status for one job: 0 may start, 10 with precautions, 11 test first, 12 have it removed first or go\n"
+       "round, 13 not by you; 2 for wrong words, 1 for a failure.",
+       {},
+       run_check},
+      {"show",
+       "Look at the book, or one thing in it",
+       "nothing, an id (M7, R1, J3), or a kind (materials, rooms …)",
+       "  lathbook show                the house at a glance\n"
+       "  lathbook show M7             a material: standing, belief, scores, what to do\n"
+       "  lathbook show materials      a list",
+       {},
+       run_show},
       {"add",
        "Add something to the book",
        "KIND or LIST, then field=value …",

@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 
+#include "assets/assets.h"
 #include "book/json.h"
 #include "schema/schema.h"
 
@@ -208,7 +209,85 @@ std::string how_to_write(const Json& raw) {
   return form.allowed(part);
 }
 
+std::string plain_number(const Json& value) {
+  return value.is_number_float() ? fmt::format("{:g}", value.get<double>()) : value.dump();
+}
+
+std::string points_text(const Json& list) {
+  std::vector<std::string> parts;
+  for (const auto& one : list) parts.push_back(fmt::format("{},{}", plain_number(one[0]), plain_number(one[1])));
+  return fmt::format("{}", fmt::join(parts, " "));
+}
+
+std::string shape_text(const Json& shape) {
+  if (shape.contains("point")) return "point " + points_text(Json::array({shape["point"]}));
+  if (shape.contains("line")) {
+    return fmt::format("line {}{}", points_text(shape["line"]),
+                       shape.contains("width_m") ? " wide " + plain_number(shape["width_m"]) : "");
+  }
+  if (shape.contains("outline")) return "outline " + points_text(shape["outline"]);
+  return fmt::format("from {} to {} high {} to {}", plain_number(shape["left_m"]), plain_number(shape["right_m"]),
+                     plain_number(shape["low_m"]), plain_number(shape["high_m"]));
+}
+
+/// The inverse of read_value.
+std::string value_text(const Json& raw, const Json& value) {
+  const auto shared = shared_part(raw);
+  if (shared == "shape") return shape_text(value);
+  if (shared == "outline") return points_text(value);
+  if (shared == "point") return points_text(Json::array({value}));
+  if (shared == "extent")
+    return plain_number(value["amount"]) + (value["unit"] == "number" ? "" : " " + value["unit"].get<std::string>());
+  if (shared == "years")
+    return value["from"] == value["to"] ? plain_number(value["from"])
+                                        : fmt::format("{}-{}", plain_number(value["from"]), plain_number(value["to"]));
+  const auto& part = book::book_schema().resolve(raw);
+  if (part.contains("x-money")) {
+    const auto minor = value.get<std::int64_t>();
+    return minor % 100 == 0 ? fmt::format("{}", minor / 100) : fmt::format("{}.{:02}", minor / 100, minor % 100);
+  }
+  if (value.is_string()) return value.get<std::string>();
+  if (value.is_boolean()) return value.get<bool>() ? "yes" : "no";
+  if (value.is_number()) return plain_number(value);
+  if (value.is_array() &&
+      std::all_of(value.begin(), value.end(), [](const Json& one) { return !one.is_structured(); })) {
+    std::vector<std::string> parts;
+    for (const auto& one : value) parts.push_back(value_text(part.value("items", Json::object()), one));
+    return fmt::format("{}", fmt::join(parts, ", "));
+  }
+  return value.dump();
+}
+
+/// The names of a part's fields in the order the schema gives them; nlohmann::json alone sorts them.
+std::vector<std::string> field_order(std::string_view pointer) {
+  static const auto kOrdered = nlohmann::ordered_json::parse(assets::get("data/schemas/book.schema.json"));
+  std::vector<std::string> names;
+  const auto& properties = kOrdered.at(nlohmann::ordered_json::json_pointer(std::string(pointer))).at("properties");
+  for (const auto& [name, inner] : properties.items()) names.push_back(name);
+  return names;
+}
+
 }  // namespace
+
+std::vector<WrittenField> written(std::string_view pointer, const Json& item) {
+  const auto& form = book::book_schema();
+  const auto& part = form.resolve(form.document().at(Json::json_pointer(std::string(pointer))));
+  std::vector<WrittenField> out;
+  for (const auto& name : field_order(pointer)) {
+    if (name == "id" || !item.contains(name)) continue;
+    const auto& raw = part["properties"][name];
+    const auto& inner = form.resolve(raw);
+    const bool nested = item[name].is_object() && shared_part(raw).empty() && inner.contains("properties");
+    const bool named_parts = item[name].is_object() && shared_part(raw) == "priority-factors";
+    if (nested || named_parts) {
+      for (const auto& [key, value] : item[name].items())
+        out.push_back({name + "." + key, value_text(inner["properties"][key], value)});
+    } else if (!(item[name].is_array() && !item[name].empty() && item[name].front().is_object())) {
+      out.push_back({name, value_text(raw, item[name])});
+    }
+  }
+  return out;
+}
 
 Result<Json> assign(Json item, std::string_view pointer, std::span<const std::string> assignments) {
   const auto& form = book::book_schema();
@@ -278,8 +357,9 @@ std::vector<FieldHelp> fields_of(std::string_view pointer) {
   const auto& here = form.resolve(form.document().at(Json::json_pointer(std::string(pointer))));
   const auto required = here.value("required", Json::array());
   std::vector<FieldHelp> out;
-  for (const auto& [name, raw] : here.at("properties").items()) {
+  for (const auto& name : field_order(pointer)) {
     if (name == "id") continue;
+    const auto& raw = here.at("properties").at(name);
     const auto& resolved = form.resolve(raw);
     out.push_back({name, how_to_write(raw), raw.value("description", resolved.value("description", "")),
                    std::find(required.begin(), required.end(), name) != required.end()});

@@ -38,4 +38,11 @@ struct FieldHelp {
 };
 [[nodiscard]] std::vector<FieldHelp> fields_of(std::string_view pointer);
 
+/// The fields of an item as they would be typed, "field" and "value", in the order of the schema; parts of lists apart.
+struct WrittenField {
+  std::string name;
+  std::string value;
+};
+[[nodiscard]] std::vector<WrittenField> written(std::string_view pointer, const Json& item);
+
 }  // namespace lathbook::service

@@ -1,0 +1,536 @@
+#include "check/check.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "book/money.h"
+#include "book/words.h"
+#include "sampling/take.h"
+
+namespace lathbook::check {
+namespace {
+
+using book::Money;
+using reason::Reasons;
+
+/// What is said to everybody, whatever the verdict.
+const std::vector<std::string>& usual_cautions() {
+  static const std::vector<std::string> kCautions = {
+      "If you meet something this book does not name, stop, leave it alone, and write it down first.",
+      "Local codes and licensed practice come first. A low probability never releases work."};
+  return kCautions;
+}
+
+/// Work that takes the material itself out, rather than working near or through it.
+bool takes_out(const catalogue::Catalogue& catalogue, std::string_view task) {
+  const auto* known = catalogue.find_task(task);
+  return known != nullptr && known->kind == catalogue::TaskKind::kRemoval;
+}
+
+/// Stricter work asks for more, or lets fewer people do it.
+bool stricter(const law::WorkClass& a, const law::WorkClass& b) {
+  if (a.outcome != b.outcome) return a.outcome > b.outcome;
+  return a.may > b.may;
+}
+
+bool identified(const House& house, const Touched& touched) {
+  return house.known(touched.material).belief.standing == book::Standing::kIdentified;
+}
+
+std::string name_of(const House& house, std::size_t material) {
+  const auto& one = house.book().materials[material];
+  return fmt::format("{} ({})", one.id.text, one.name);
+}
+
+std::string names_of(const House& house, const std::vector<std::size_t>& materials) {
+  std::vector<std::string> names;
+  for (const auto material : materials) names.push_back(name_of(house, material));
+  if (names.size() < 2) return names.empty() ? "" : names.front();
+  const auto last = names.back();
+  names.pop_back();
+  return fmt::format("{} and {}", fmt::join(names, ", "), last);
+}
+
+/// Minutes of work on one legal kind of material.
+struct Minutes {
+  double longest_person = 0;
+  double all_people = 0;
+};
+
+constexpr int kDaysOfTheLimit = 7;
+
+}  // namespace
+
+/// What the cuts of each job touch, worked out once; a job asks for its own and for those of its week.
+class Checker::Touches {
+ public:
+  explicit Touches(const House& house) : house_(house), by_job_(house.book().jobs.size()) {
+    for (std::size_t i = 0; i < house.book().jobs.size(); ++i) {
+      const auto& job = house.book().jobs[i];
+      if (job.wanted_on && !job.done_on) by_day_.emplace(*job.wanted_on, i);
+    }
+  }
+
+  const std::vector<fabric::Touch>& of(std::size_t job) {
+    auto& held = by_job_[job];
+    if (!held) held = fabric::touches(house_.plan(), house_.materials(), house_.book().jobs[job].cuts);
+    return *held;
+  }
+
+  /// Work on unreleased material of one legal kind in other jobs, wanted within the same seven days and done by the
+  /// same hands: a job may not be split up to keep under a limit.
+  Minutes of_other_jobs(std::size_t job, catalogue::LegalKind kind) {
+    Minutes minutes;
+    const auto& jobs = house_.book().jobs;
+    if (!jobs[job].wanted_on) return minutes;
+    const auto first = by_day_.lower_bound(jobs[job].wanted_on->plus_days(1 - kDaysOfTheLimit));
+    const auto last = by_day_.upper_bound(jobs[job].wanted_on->plus_days(kDaysOfTheLimit - 1));
+    for (auto at = first; at != last; ++at) {
+      const auto other = at->second;
+      if (other == job || jobs[other].by != jobs[job].by) continue;
+      std::set<std::size_t> cuts;
+      for (const auto& touch : of(other)) {
+        const auto& known = house_.known(touch.material_index);
+        if (!known.released() && known.family->legal_kind == kind) cuts.insert(touch.cut);
+      }
+      double sum = 0;
+      for (const auto cut : cuts) sum += jobs[other].cuts[cut].minutes;
+      minutes.longest_person += sum;
+      minutes.all_people += sum * jobs[other].people;
+    }
+    return minutes;
+  }
+
+ private:
+  const House& house_;
+  std::vector<std::optional<std::vector<fabric::Touch>>> by_job_;
+  std::multimap<book::Date, std::size_t> by_day_;
+};
+
+/// One job's way from its cuts to its answer.
+class Checker::OneJob {
+ public:
+  OneJob(const House& house, Touches& touches, std::size_t job)
+      : house_(house), book_(house.book()), touches_(touches), index_(job), job_(book_.jobs[job]) {
+    answer_.job = job_.id;
+  }
+
+  Answer run() {
+    find_touches();
+    find_unwritten();
+    ask_the_law();
+    decide();
+    collect_ways();
+    explain();
+    answer_.cautions = usual_cautions();
+    return std::move(answer_);
+  }
+
+ private:
+  void find_touches() {
+    std::map<std::size_t, Touched> by_material;
+    for (const auto& touch : touches_.of(index_)) {
+      auto [at, fresh] = by_material.try_emplace(touch.material_index);
+      auto& one = at->second;
+      const bool closer = fresh || touch.certainty < one.certainty ||
+                          (touch.certainty == one.certainty && touch.distance_m < one.distance_m);
+      if (closer) {
+        one.certainty = touch.certainty;
+        one.side = touch.side;
+        one.distance_m = touch.distance_m;
+      }
+      one.material = touch.material_index;
+      one.released = house_.known(touch.material_index).released();
+      if (one.cuts.empty() || one.cuts.back() != touch.cut) one.cuts.push_back(touch.cut);
+      const auto& task = job_.cuts[touch.cut].task;
+      if (std::find(one.tasks.begin(), one.tasks.end(), task) == one.tasks.end()) one.tasks.push_back(task);
+    }
+    for (auto& [material, touched] : by_material) answer_.touched.push_back(std::move(touched));
+  }
+
+  /// A face of which nothing is written down is no face without asbestos.
+  void find_unwritten() {
+    std::map<std::pair<std::string, book::Face>, Unwritten> found;
+    for (std::size_t i = 0; i < job_.cuts.size(); ++i) {
+      const auto& place = job_.cuts[i].place;
+      const bool met = std::any_of(answer_.touched.begin(), answer_.touched.end(), [&](const Touched& touched) {
+        return touched.side == fabric::Side::kNear &&
+               std::find(touched.cuts.begin(), touched.cuts.end(), i) != touched.cuts.end();
+      });
+      if (met) continue;
+      const auto years = house_.years_of(place.room);
+      if (years && years->from > house_.ban_year()) continue;
+      auto& one = found[{place.room.text, place.face}];
+      one.room = place.room;
+      one.face = place.face;
+      one.cuts.push_back(i);
+    }
+    for (auto& [where, unwritten] : found) answer_.unwritten.push_back(std::move(unwritten));
+  }
+
+  void ask_the_law() {
+    for (auto& touched : answer_.touched) {
+      if (touched.released) continue;
+      const auto minutes = minutes_for(touched);
+      for (const auto cut : touched.cuts) {
+        auto work = law::classify(house_.knowledge().rules, question(touched, job_.cuts[cut], minutes));
+        if (!touched.work || stricter(work, *touched.work)) touched.work = std::move(work);
+      }
+    }
+    std::stable_sort(answer_.touched.begin(), answer_.touched.end(), [](const Touched& a, const Touched& b) {
+      if (a.work.has_value() != b.work.has_value()) return a.work.has_value();
+      if (a.work && (stricter(*a.work, *b.work) || stricter(*b.work, *a.work))) return stricter(*a.work, *b.work);
+      return a.certainty < b.certainty;
+    });
+    for (const auto& touched : answer_.touched) {
+      if (touched.work && (!answer_.work || stricter(*touched.work, *answer_.work))) answer_.work = touched.work;
+    }
+  }
+
+  Minutes minutes_for(const Touched& touched) {
+    Minutes minutes;
+    for (const auto cut : touched.cuts) minutes.longest_person += job_.cuts[cut].minutes;
+    minutes.all_people = minutes.longest_person * job_.people;
+    const auto more = touches_.of_other_jobs(index_, house_.known(touched.material).family->legal_kind);
+    minutes.longest_person += more.longest_person;
+    minutes.all_people += more.all_people;
+    return minutes;
+  }
+
+  [[nodiscard]] std::vector<std::size_t> unreleased() const {
+    std::vector<std::size_t> materials;
+    for (const auto& touched : answer_.touched) {
+      if (!touched.released) materials.push_back(touched.material);
+    }
+    return materials;
+  }
+
+  [[nodiscard]] std::vector<const Touched*> blockers() const {
+    std::vector<const Touched*> found;
+    for (const auto& touched : answer_.touched) {
+      if (touched.work && touched.work->may == law::May::kNo) found.push_back(&touched);
+    }
+    return found;
+  }
+
+  void decide() {
+    const auto met = unreleased();
+    const auto blocking = blockers();
+    if (job_.cuts.empty()) {
+      answer_.verdict = Verdict::kTestFirst;
+      answer_.sentence =
+          "Nothing is written down of what this job drills, cuts, lifts or opens, so nothing can be said of it yet.";
+      return;
+    }
+    if (blocking.empty() && !answer_.unwritten.empty()) {
+      answer_.verdict = Verdict::kTestFirst;
+      answer_.sentence = fmt::format(
+          "It goes into {}, and nothing is written down of what that is made of: look first.", unwritten_names());
+      return;
+    }
+    if (met.empty()) {
+      answer_.verdict = Verdict::kMayStart;
+      answer_.sentence =
+          answer_.touched.empty()
+              ? "The rooms it works in were built wholly after the ban, and nothing suspect is written down there."
+              : "Nothing it meets counts as asbestos.";
+      return;
+    }
+    if (blocking.empty()) {
+      answer_.verdict = Verdict::kWithPrecautions;
+      answer_.sentence =
+          fmt::format("It meets {}, which {} as asbestos. The law calls the work {}.", names_of(house_, met),
+                      met.size() == 1 ? "counts" : "count", law::word(answer_.work->outcome));
+      // Several materials may ask for the same step; the pack holds the order in which one does them.
+      std::set<std::string> wanted;
+      for (const auto& touched : answer_.touched) {
+        if (!touched.work) continue;
+        for (const auto& step : touched.work->precautions) wanted.insert(step.id);
+      }
+      for (const auto& step : house_.knowledge().rules.precautions) {
+        if (wanted.contains(step.id)) answer_.precautions.push_back(step.text);
+      }
+      return;
+    }
+    std::vector<std::size_t> certain;
+    bool is_the_removal = false;
+    std::vector<std::size_t> names;
+    for (const auto* touched : blocking) {
+      names.push_back(touched->material);
+      if (!identified(house_, *touched)) continue;
+      certain.push_back(touched->material);
+      const bool out = std::any_of(touched->tasks.begin(), touched->tasks.end(), [&](const std::string& task) {
+        return takes_out(house_.knowledge().catalogue, task);
+      });
+      is_the_removal = is_the_removal || (out && touched->side == fabric::Side::kNear);
+    }
+    const auto who = job_.by == book::Who::kHouseholder ? "you"
+                     : job_.by == book::Who::kTrade     ? "an ordinary trade"
+                                                        : "them";
+    if (certain.empty()) {
+      answer_.verdict = Verdict::kTestFirst;
+      answer_.sentence = fmt::format(
+          "It would meet {}, which {} as asbestos until a test shows otherwise; as that, the work is {} and not for "
+          "{}.",
+          names_of(house_, names), names.size() == 1 ? "counts" : "count", law::word(answer_.work->outcome), who);
+    } else {
+      answer_.verdict = is_the_removal ? Verdict::kNotByYou : Verdict::kRemoveFirst;
+      answer_.sentence =
+          fmt::format("{} asbestos was found in {}; this work on it is {} and not for {}.",
+                      is_the_removal ? "It takes out what is identified:" : "It goes into what is identified:",
+                      names_of(house_, certain), law::word(answer_.work->outcome), who);
+    }
+  }
+
+  [[nodiscard]] std::string unwritten_names() const {
+    std::vector<std::string> names;
+    for (const auto& one : answer_.unwritten) {
+      const auto* room = book::find(book_.rooms, one.room);
+      names.push_back(fmt::format("{} of {} ({})", one.face.text(), one.room.text, room == nullptr ? "" : room->name));
+    }
+    return fmt::format("{}", fmt::join(names, ", "));
+  }
+
+  void collect_ways() {
+    for (const auto& one : answer_.unwritten) {
+      WayOn way;
+      way.kind = WayKind::kWriteDown;
+      way.text = fmt::format(
+          "Look at {0} of {1} and write down what it is made of: lathbook add material room={1} face={0} family=… "
+          "name=…",
+          one.face.text(), one.room.text);
+      way.cost = 0;
+      answer_.ways.push_back(std::move(way));
+    }
+    if (job_.cuts.empty()) {
+      WayOn way;
+      way.kind = WayKind::kWriteDown;
+      way.text =
+          fmt::format("Write down what it does: lathbook add {}/cuts task=drill room=… face=… shape=…", job_.id.text);
+      way.cost = 0;
+      answer_.ways.push_back(std::move(way));
+    }
+    if (answer_.verdict == Verdict::kMayStart) return;
+    test_way();
+    if (!blockers().empty()) {
+      round_way();
+      removal_ways();
+      other_hands();
+    }
+    std::stable_sort(answer_.ways.begin(), answer_.ways.end(), [](const WayOn& a, const WayOn& b) {
+      if (a.cost.has_value() != b.cost.has_value()) return a.cost.has_value();
+      return a.cost && *a.cost < *b.cost;
+    });
+  }
+
+  [[nodiscard]] std::string money(Money amount) const { return book::money_text(amount, book_.about.currency); }
+
+  /// A test helps when every material in the way could still be found clear.
+  void test_way() {
+    std::vector<const Touched*> open;
+    for (const auto& touched : answer_.touched) {
+      if (touched.released) continue;
+      if (identified(house_, touched)) return;
+      open.push_back(&touched);
+    }
+    if (open.empty()) return;
+    WayOn way;
+    way.kind = WayKind::kTest;
+    int samples = 0;
+    double clear = 1;
+    bool by_others = false;
+    std::vector<std::size_t> materials;
+    for (const auto* touched : open) {
+      const auto& known = house_.known(touched->material);
+      const auto& material = book_.materials[touched->material];
+      materials.push_back(touched->material);
+      way.materials.push_back(material.id);
+      samples += std::max(1, known.belief.samples_needed - known.belief.clear_samples);
+      clear *= 1 - known.belief.probability;
+      by_others =
+          by_others || !sampling::may_take_oneself(*house_.knowledge().evidence.find(material.family),
+                                                   house_.damage_of(material), material.overhead_or_hard_to_reach);
+    }
+    way.chance_clear = clear;
+    if (book_.about.test_each) way.cost = book_.about.test_fixed.value_or(0) + *book_.about.test_each * samples;
+    for (const auto& party : book_.parties) {
+      if (party.role == "laboratory" && party.lead_days) way.days_from = way.days_to = *party.lead_days;
+    }
+    way.text = fmt::format("Test {}: {} sample{}{}. If all is clear, it may start as plain work{}.",
+                           names_of(house_, materials), samples, samples == 1 ? "" : "s",
+                           by_others ? ", taken by a surveyor, not by you" : "",
+                           materials.size() > 1 ? "; one find decides it the other way" : "");
+    answer_.ways.push_back(std::move(way));
+  }
+
+  void round_way() {
+    double furthest = 0;
+    bool only_near_misses = true;
+    for (const auto* touched : blockers()) {
+      only_near_misses = only_near_misses && touched->certainty == fabric::Certainty::kPossible;
+      furthest = std::max(furthest, fabric::kUncertaintyM - touched->distance_m);
+    }
+    if (only_near_misses) {
+      WayOn way;
+      way.kind = WayKind::kGoRound;
+      way.text = fmt::format(
+          "Move it by at least {:.2f} m away from what it might just meet, or measure where that really lies.",
+          std::ceil(furthest * 100) / 100);
+      way.cost = 0;
+      answer_.ways.push_back(std::move(way));
+    }
+    if (!job_.cost_elsewhere) return;
+    WayOn way;
+    way.kind = WayKind::kGoRound;
+    way.text = "Do it another way or in another place, so that it meets nothing suspect.";
+    if (job_.cost_plain) way.cost = *job_.cost_elsewhere - *job_.cost_plain;
+    answer_.ways.push_back(std::move(way));
+  }
+
+  void removal_ways() {
+    std::vector<std::size_t> materials;
+    for (const auto* touched : blockers()) materials.push_back(touched->material);
+    std::set<std::size_t> under_way;
+    for (const auto& action : book_.actions) {
+      if (action.kind != book::ActionKind::kRemove || action.done_on) continue;
+      const auto material = house_.find_material(action.material);
+      if (!material || std::find(materials.begin(), materials.end(), *material) == materials.end()) continue;
+      under_way.insert(*material);
+      WayOn way;
+      way.kind = WayKind::kAwaitRemoval;
+      way.materials.push_back(action.material);
+      way.text =
+          fmt::format("The removal of {} ({}) is {}{}. Wait for it, and for the certificate that clears the room.",
+                      name_of(house_, *material), action.id.text,
+                      action.started_on ? fmt::format("under way since {}", action.started_on->text()) : "decided",
+                      action.due_on ? fmt::format(", due {}", action.due_on->text()) : "");
+      way.cost = 0;
+      answer_.ways.push_back(std::move(way));
+    }
+    std::erase_if(materials, [&](std::size_t material) { return under_way.contains(material); });
+    if (materials.empty()) return;
+    WayOn way;
+    way.kind = WayKind::kRemove;
+    const bool licensed = answer_.work->outcome == law::Outcome::kLicensed;
+    const auto* remover = licensed ? "a licensed remover" : "people trained and equipped for it";
+    way.text = answer_.verdict == Verdict::kNotByYou
+                   ? fmt::format("Have the whole of it done by {}.", remover)
+                   : fmt::format("Have {} taken out by {} first.", names_of(house_, materials), remover);
+    for (const auto material : materials) way.materials.push_back(book_.materials[material].id);
+    if (job_.cost_as_asbestos && job_.cost_plain) way.cost = *job_.cost_as_asbestos - *job_.cost_plain;
+    for (const auto& party : book_.parties) {
+      if (party.role == "remover" && party.lead_days) way.days_from = way.days_to = *party.lead_days;
+    }
+    answer_.ways.push_back(std::move(way));
+  }
+
+  /// Work that is not for a householder may still be for a trade trained for it.
+  void other_hands() {
+    if (job_.by != book::Who::kHouseholder) return;
+    for (auto& touched : answer_.touched) {
+      if (touched.released) continue;
+      for (const auto cut : touched.cuts) {
+        auto asked = question(touched, job_.cuts[cut], minutes_for(touched));
+        asked.by = book::Who::kTrade;
+        if (law::classify(house_.knowledge().rules, asked).may == law::May::kNo) return;
+      }
+    }
+    WayOn way;
+    way.kind = WayKind::kBringIn;
+    way.text =
+        fmt::format("Have it done as asbestos work by a trade trained for {} work.", law::word(answer_.work->outcome));
+    if (job_.cost_as_asbestos && job_.cost_plain) way.cost = *job_.cost_as_asbestos - *job_.cost_plain;
+    answer_.ways.push_back(std::move(way));
+  }
+
+  void explain() {
+    for (const auto& touched : answer_.touched) {
+      const auto& known = house_.known(touched.material);
+      const auto& id = book_.materials[touched.material].id.text;
+      if (!known.family->suspect) {
+        answer_.reasons.push_back({fmt::format("{} is {}: no suspect", id, known.family->name), "book"});
+        continue;
+      }
+      for (const auto& one : known.belief.reasons)
+        answer_.reasons.push_back({fmt::format("{}: {}", id, one.text), one.source});
+    }
+    std::set<std::string> said;
+    for (const auto& touched : answer_.touched) {
+      if (!touched.work) continue;
+      for (const auto& one : touched.work->reasons) {
+        if (said.insert(one.text).second) answer_.reasons.push_back(one);
+      }
+    }
+  }
+
+  [[nodiscard]] law::WorkQuestion question(const Touched& touched, const book::Cut& cut, Minutes minutes) const {
+    const auto& known = house_.known(touched.material);
+    const auto& material = book_.materials[touched.material];
+    return {.family = *known.family,
+            .task = *house_.knowledge().catalogue.find_task(cut.task),
+            .damage = house_.damage_of(material),
+            .fibres = known.belief.found_fibres,
+            .minutes_longest_person = minutes.longest_person,
+            .minutes_all_people = minutes.all_people,
+            .by = job_.by,
+            .kept_whole = std::nullopt,
+            .released = touched.released};
+  }
+
+  const House& house_;
+  const book::Book& book_;
+  Touches& touches_;
+  std::size_t index_;
+  const book::Job& job_;
+  Answer answer_;
+};
+
+Checker::Checker(const House& house) : house_(house), touches_(std::make_unique<Touches>(house)) {}
+Checker::~Checker() = default;
+
+Answer Checker::job(std::size_t index) { return OneJob(house_, *touches_, index).run(); }
+
+std::vector<Answer> Checker::all() {
+  std::vector<Answer> answers;
+  answers.reserve(house_.book().jobs.size());
+  for (std::size_t i = 0; i < house_.book().jobs.size(); ++i) answers.push_back(job(i));
+  return answers;
+}
+
+std::string verdict_words(Verdict verdict, book::Who by) {
+  switch (verdict) {
+    case Verdict::kMayStart:
+      return "may start";
+    case Verdict::kWithPrecautions:
+      return "may start with these precautions";
+    case Verdict::kTestFirst:
+      return "test first";
+    case Verdict::kRemoveFirst:
+      return "have it removed first, or go round";
+    case Verdict::kNotByYou:
+      return by == book::Who::kHouseholder ? "not by you" : "not by them";
+  }
+  return {};
+}
+
+int exit_status(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::kMayStart:
+      return 0;
+    case Verdict::kWithPrecautions:
+      return 10;
+    case Verdict::kTestFirst:
+      return 11;
+    case Verdict::kRemoveFirst:
+      return 12;
+    case Verdict::kNotByYou:
+      return 13;
+  }
+  return 1;
+}
+
+}  // namespace lathbook::check

@@ -1,0 +1,231 @@
+#include "service/answers.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "assets/assets.h"
+#include "book/words.h"
+#include "catalogue/evidence_data.h"
+#include "law/classify.h"
+
+namespace lathbook::service {
+namespace {
+
+using reason::Fault;
+using reason::Result;
+
+const catalogue::EvidenceData& shipped_evidence() {
+  static const auto kData = catalogue::parse_evidence(Json::parse(assets::get("data/evidence.json"))).value();
+  return kData;
+}
+
+Json reasons_json(const reason::Reasons& reasons) {
+  Json list = Json::array();
+  for (const auto& one : reasons) list.push_back({{"text", one.text}, {"source", one.source}});
+  return list;
+}
+
+Json fibres_json(const catalogue::FibreShares& shares) {
+  Json out = Json::object();
+  for (const auto& [fibre, text] : book::words<book::Fibre>()) {
+    out[std::string(text)] = shares[static_cast<std::size_t>(fibre)];
+  }
+  return out;
+}
+
+/// A job not yet done that cuts into the material.
+bool is_cut_by_a_job(const check::House& house, std::size_t material) {
+  for (const auto& job : house.book().jobs) {
+    if (job.done_on) continue;
+    for (const auto& touch : fabric::touches(house.plan(), house.materials(), job.cuts)) {
+      if (touch.material_index == material) return true;
+    }
+  }
+  return false;
+}
+
+/// Knocks are likely where children live and the piece is within their reach, or where the person scored it so.
+bool often_knocked(const check::House& house, const book::Material& material) {
+  if (material.priority && material.priority->disturbance.size() > 1 && material.priority->disturbance[1] >= 3)
+    return true;
+  const bool within_reach =
+      material.place.face.kind == book::FaceKind::kWall || material.place.face.kind == book::FaceKind::kFloor;
+  const bool children = std::any_of(house.book().people.begin(), house.book().people.end(),
+                                    [](const book::Person& person) { return person.role == "child"; });
+  const auto* room = book::find(house.book().rooms, material.place.room);
+  return within_reach && children && !material.overhead_or_hard_to_reach && room != nullptr &&
+         room->kind == book::RoomKind::kRoom;
+}
+
+}  // namespace
+
+Result<check::Knowledge> knowledge_for(const book::Book& book) {
+  const auto* rules = law::find_pack(book.about.rules);
+  if (rules == nullptr)
+    return Fault{"about rules", book.about.rules, "is not a rule pack of this program",
+                 fmt::format("{}", fmt::join(law::pack_ids(), ", "))};
+  return check::Knowledge{catalogue::shipped(), shipped_evidence(), *rules};
+}
+
+std::optional<MaterialSheet> material_sheet(const check::House& house, std::size_t index, reason::Date today) {
+  const auto& material = house.book().materials[index];
+  const auto& known = house.known(index);
+  if (known.released() || !known.suspect) return std::nullopt;  // what holds no asbestos is not scored
+  const auto damage = house.damage_of(material);
+  auto score = assess::material_score({*known.family, damage, material.surface, known.belief.found_fibres});
+  if (!score.ok()) return std::nullopt;
+  std::optional<assess::PriorityScore> priority;
+  if (material.priority) {
+    if (auto scored = assess::priority_score(*material.priority); scored.ok()) priority = std::move(*scored);
+  }
+  const auto* room = book::find(house.book().rooms, material.place.room);
+  const bool knocked = often_knocked(house, material);
+  auto advice = assess::recommend(
+      {*known.family, score->band, damage, material.surface, false, is_cut_by_a_job(house, index), knocked,
+       room != nullptr && (room->kind == book::RoomKind::kGarage || room->kind == book::RoomKind::kOutbuilding)});
+  assess::LookQuestion look{material.last_inspected, std::nullopt, score->band, knocked};
+  for (const auto& inspection : house.book().inspections) {
+    if (inspection.material == material.id && (!look.last_look || *look.last_look < inspection.on))
+      look.last_look = inspection.on;
+  }
+  for (const auto& event : house.book().events) {
+    const bool disturbed = !event.imagined && std::find(event.materials.begin(), event.materials.end(), material.id) !=
+                                                  event.materials.end();
+    const auto on = reason::Date::parse(std::string_view(event.started_at).substr(0, 10));
+    if (disturbed && on && (!look.last_event || *look.last_event < *on)) look.last_event = on;
+  }
+  return MaterialSheet{std::move(*score), std::move(priority), std::move(advice), assess::next_look(look, today)};
+}
+
+Json check_json(const check::House& house, const check::Answer& answer) {
+  const auto& book = house.book();
+  const auto& job = *book::find(book.jobs, answer.job);
+  Json out = {{"job", answer.job.text},
+              {"title", job.title},
+              {"by", std::string(book::word(job.by))},
+              {"verdict", check::verdict_words(answer.verdict, job.by)},
+              {"exit_status", check::exit_status(answer.verdict)},
+              {"sentence", answer.sentence},
+              {"class", answer.work ? Json(std::string(law::word(answer.work->outcome))) : Json(nullptr)},
+              {"precautions", answer.precautions},
+              {"cautions", answer.cautions},
+              {"reasons", reasons_json(answer.reasons)}};
+  Json duties = Json::array();
+  if (answer.work) {
+    for (const auto& duty : answer.work->duties)
+      duties.push_back({{"text", duty.text}, {"source", duty.backing.source}});
+  }
+  out["duties"] = std::move(duties);
+  Json touches = Json::array();
+  for (const auto& touched : answer.touched) {
+    const auto& material = book.materials[touched.material];
+    const auto& known = house.known(touched.material);
+    Json one = {{"material", material.id.text},
+                {"name", material.name},
+                {"family", material.family},
+                {"room", material.place.room.text},
+                {"side", std::string(fabric::word(touched.side))},
+                {"certainty", std::string(fabric::word(touched.certainty))},
+                {"distance_m", touched.distance_m},
+                {"released", touched.released},
+                {"tasks", touched.tasks}};
+    if (known.family->suspect) {
+      one["standing"] = std::string(book::word(known.belief.standing));
+      one["probability"] = known.belief.probability;
+      one["low"] = known.belief.low;
+      one["high"] = known.belief.high;
+    }
+    if (touched.work) {
+      one["class"] = std::string(law::word(touched.work->outcome));
+      one["may"] = std::string(law::word(touched.work->may));
+    }
+    touches.push_back(std::move(one));
+  }
+  out["touches"] = std::move(touches);
+  Json unwritten = Json::array();
+  for (const auto& one : answer.unwritten) unwritten.push_back({{"room", one.room.text}, {"face", one.face.text()}});
+  out["unwritten"] = std::move(unwritten);
+  static constexpr const char* kWays[] = {"write down", "test", "go round", "await removal", "remove", "bring in"};
+  Json ways = Json::array();
+  for (const auto& way : answer.ways) {
+    Json one = {{"kind", kWays[static_cast<int>(way.kind)]}, {"text", way.text}};
+    if (way.cost) one["cost"] = *way.cost;
+    if (way.days_from) one["days"] = {*way.days_from, way.days_to.value_or(*way.days_from)};
+    if (way.chance_clear) one["chance_clear"] = *way.chance_clear;
+    Json materials = Json::array();
+    for (const auto& id : way.materials) materials.push_back(id.text);
+    one["materials"] = std::move(materials);
+    ways.push_back(std::move(one));
+  }
+  out["ways_on"] = std::move(ways);
+  return out;
+}
+
+Json material_json(const check::House& house, std::size_t index, reason::Date today) {
+  const auto& material = house.book().materials[index];
+  const auto& known = house.known(index);
+  Json out = {{"id", material.id.text},
+              {"name", material.name},
+              {"family", material.family},
+              {"room", material.place.room.text},
+              {"face", material.place.face.text()},
+              {"suspect", known.suspect},
+              {"released", known.released()}};
+  if (!known.family->suspect) return out;
+  const auto& belief = known.belief;
+  out["standing"] = std::string(book::word(belief.standing));
+  out["probability"] = belief.probability;
+  out["low"] = belief.low;
+  out["high"] = belief.high;
+  out["fibres"] = fibres_json(belief.fibres);
+  out["clear_samples"] = belief.clear_samples;
+  out["samples_needed"] = belief.samples_needed;
+  auto reasons = belief.reasons;
+  if (const auto sheet = material_sheet(house, index, today)) {
+    const auto& factors = sheet->score.factors;
+    out["material_score"] = {{"product", factors.product},  {"damage", factors.damage},
+                             {"surface", factors.surface},  {"fibre", factors.fibre},
+                             {"total", sheet->score.total}, {"band", std::string(assess::word(sheet->score.band))}};
+    if (sheet->priority) out["priority_score"] = sheet->priority->total.value();
+    out["advice"] = std::string(book::word(sheet->advice.kind));
+    out["next_look"] = sheet->next_look.on.text();
+    reason::append(reasons, sheet->score.reasons);
+    reason::append(reasons, sheet->advice.reasons);
+    reason::append(reasons, sheet->next_look.reasons);
+  }
+  out["reasons"] = reasons_json(reasons);
+  return out;
+}
+
+Json overview_json(const check::House& house) {
+  const auto& book = house.book();
+  Json standings = Json::object();
+  for (std::size_t i = 0; i < book.materials.size(); ++i) {
+    const auto& known = house.known(i);
+    if (!known.suspect) continue;
+    auto& count = standings[std::string(book::word(known.belief.standing))];
+    count = count.is_null() ? 1 : count.get<int>() + 1;
+  }
+  return {{"title", book.about.title},        {"rules", book.about.rules},          {"storeys", book.storeys.size()},
+          {"rooms", book.rooms.size()},       {"materials", book.materials.size()}, {"jobs", book.jobs.size()},
+          {"standings", std::move(standings)}};
+}
+
+std::string percent(double probability) {
+  if (probability <= 0) return "0\u00A0%";
+  if (probability >= 1) return "100\u00A0%";
+  if (probability < 0.01) return "under 1\u00A0%";
+  if (probability > 0.99) return "over 99\u00A0%";
+  return fmt::format("{:.0f}\u00A0%", probability * 100);
+}
+
+std::string odds(double probability) {
+  if (probability <= 0) return "none";
+  if (probability > 0.5) return fmt::format("about {:.0f} in 10", std::floor(probability * 10));
+  return fmt::format("about 1 in {:.0f}", 1 / probability);
+}
+
+}  // namespace lathbook::service
