@@ -66,11 +66,13 @@ TEST(CalcWorkClass, SaysWhoMayAndWhatItAsks) {
   EXPECT_EQ(trade["may"], "with precautions");
   EXPECT_FALSE(trade["precautions"].empty());
   EXPECT_EQ(trade["duties"][0]["form"], "ASB NNLW1");
-  EXPECT_GE(trade["matches"].size(), 2U);
-  EXPECT_EQ(trade["matches"][0]["text"], trade["reasons"][0]["text"]);
   const auto long_job = answered(board("lift-whole", 90, 90, "trade"));
   EXPECT_EQ(long_job["class"], "licensed");
   EXPECT_EQ(long_job["may"], "no");
+  ASSERT_EQ(long_job["matches"].size(), 2U) << "too long, and removal of friable material besides";
+  EXPECT_EQ(long_job["matches"][0]["rule"], "beyond-short");
+  EXPECT_EQ(long_job["matches"][0]["text"], long_job["reasons"][0]["text"]);
+  EXPECT_EQ(long_job["matches"][1]["rule"], "friable-removal");
   EXPECT_EQ(answered(board("lift-whole", 90, 90, "licensed remover"))["may"], "with precautions");
 }
 
