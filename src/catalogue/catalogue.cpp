@@ -26,10 +26,10 @@ Figure figure(const Reader& in) {
 UseYears use_years(const Reader& in) {
   UseYears out{in.whole("first"),           in.whole("peak_from"), in.whole("peak_to"), in.whole("last"),
                in.whole("old_stock_until"), in.text("note"),       in.backing()};
-  const bool ordered = out.first <= out.peak_from && out.peak_from <= out.peak_to && out.peak_from <= out.last &&
+  const bool ordered = out.first <= out.peak_from && out.peak_from <= out.peak_to && out.peak_to <= out.last &&
                        out.last <= out.old_stock_until;
   if (!ordered)
-    in.add("first", "starts years that are out of order", "first, peak_from, last, old_stock_until in order");
+    in.add("first", "starts years that are out of order", "first, peak_from, peak_to, last, old_stock_until in order");
   return out;
 }
 

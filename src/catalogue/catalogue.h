@@ -56,7 +56,7 @@ enum class LegalKind {
   kCoating,
 };
 
-/// Years of use in Great Britain: `first <= peak_from <= peak_to`, `peak_from <= last <= old_stock_until`.
+/// Years of use in Great Britain: `first <= peak_from <= peak_to <= last <= old_stock_until`.
 struct UseYears {
   int first = 0;
   int peak_from = 0;

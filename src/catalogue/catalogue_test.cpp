@@ -76,7 +76,7 @@ TEST(Catalogue, HoldsTheFamiliesOfBritishHomes) {
   }
 }
 
-TEST(Catalogue, EverySourceIsCitedOrStandsForAKindOfReason) {
+TEST(Catalogue, EverySourceHasATitleAndWhatWasReadAPublisher) {
   for (const auto& source : shipped().sources) {
     EXPECT_FALSE(source.title.empty()) << source.id;
     if (source.sure == Sure::kSeen) {
