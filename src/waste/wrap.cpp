@@ -87,15 +87,17 @@ reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettin
     out.shopping.push_back(
         {fmt::format("roll of 1000-gauge polythene, {:g} × {:g} m", settings.roll_width_m, settings.roll_length_m),
          rolls(out.polythene_m2, roll_m2),
-         fmt::format("{:.1f} m² of it are used; heavy clear, not black bags", out.polythene_m2)});
+         fmt::format("{:.1f} m² of it are used; heavy clear, not black bags", out.polythene_m2),
+         "roll of 1000-gauge polythene"});
     out.shopping.push_back({fmt::format("roll of strong tape, {:g} m", settings.tape_roll_m),
-                            rolls(out.tape_m, settings.tape_roll_m), "50 mm or wider"});
+                            rolls(out.tape_m, settings.tape_roll_m), "50 mm or wider", "roll of strong tape"});
   }
   // Overalls, wipes and the sheeting from the floor are asbestos waste as well.
   const int all_bags = out.bags + 1;
-  out.shopping.push_back({"red inner asbestos bag", all_bags, "one of them for overalls, wipes and floor sheeting"});
-  out.shopping.push_back({"clear outer asbestos bag", all_bags, "each red bag goes into one"});
-  out.shopping.push_back({"asbestos warning label", wrapped, "one on each wrapped piece"});
+  out.shopping.push_back(
+      {"red inner asbestos bag", all_bags, "one of them for overalls, wipes and floor sheeting", "asbestos bag"});
+  out.shopping.push_back({"clear outer asbestos bag", all_bags, "each red bag goes into one", "asbestos bag"});
+  out.shopping.push_back({"asbestos warning label", wrapped, "one on each wrapped piece", "warning label"});
 
   out.reasons.push_back(
       {fmt::format("{} layers of 1000-gauge polythene (250 µm) round each whole piece, {:g} m of lap.", settings.layers,

@@ -44,6 +44,7 @@ struct ShoppingLine {
   std::string what;
   int number = 0;
   std::string note;
+  std::string price;  ///< `what` of the row in data/waste.json that prices it
 };
 
 struct Wrap {

@@ -1,0 +1,155 @@
+#include "catalogue/waste_data.h"
+
+#include <algorithm>
+#include <set>
+#include <stdexcept>
+
+#include "assets/assets.h"
+#include "catalogue/reader.h"
+
+namespace lathbook::catalogue {
+namespace {
+
+/// The document of a data file when it fits its schema.
+reason::Result<nlohmann::json> document(std::string_view text, const char* file, const char* form) {
+  auto parsed = schema::parse_json(text, file);
+  if (!parsed.ok()) return parsed.faults();
+  const schema::Schema schema(nlohmann::json::parse(assets::get(form)));
+  auto faults = schema.check(*parsed, file);
+  if (!faults.empty()) return faults;
+  return parsed;
+}
+
+template <class Row, class Key>
+void once(const std::vector<Row>& rows, const char* where, Key key, reason::Faults& faults) {
+  std::set<std::string> seen;
+  for (const auto& row : rows) {
+    if (!seen.insert(std::string(key(row))).second) {
+      faults.push_back({where, std::string(key(row)), "is there twice", "each once"});
+    }
+  }
+}
+
+Accepts accepts_of(const std::string& text) {
+  if (text == "sheets") return Accepts::kSheets;
+  if (text == "bags") return Accepts::kBags;
+  if (text == "nothing") return Accepts::kNothing;
+  return Accepts::kSheetsAndBags;
+}
+
+SiteRules site(const Reader& row) {
+  SiteRules out;
+  out.id = row.text("id");
+  out.name = row.text("name");
+  out.rules = row.text("rules");
+  out.accepts = accepts_of(row.text("accepts"));
+  out.pieces_per_visit = row.maybe_whole("pieces_per_visit");
+  out.mass_kg_per_visit = row.maybe_number("mass_kg_per_visit");
+  out.length_m = row.maybe_number("length_m");
+  out.width_m = row.maybe_number("width_m");
+  out.height_m = row.maybe_number("height_m");
+  out.visits_per_month = row.maybe_whole("visits_per_month");
+  if (row.has("pieces_per_period")) {
+    out.pieces_per_period = row.inner("pieces_per_period").whole("pieces");
+    out.pieces_period_months = row.inner("pieces_per_period").whole("months");
+  }
+  if (row.has("mass_per_period")) {
+    out.mass_kg_per_period = row.inner("mass_per_period").number("mass_kg");
+    out.mass_period_months = row.inner("mass_per_period").whole("months");
+  }
+  out.fee_each_minor = row.maybe_whole("fee_each_minor");
+  out.fee_bag_minor = row.maybe_whole("fee_bag_minor");
+  const auto booking = row.text("booking");
+  if (booking != "unknown") out.booking = booking == "yes";
+  out.wrapping = row.text("wrapping");
+  out.conditions = row.text_or_empty("conditions");
+  out.as_of = row.whole("as_of");
+  out.backing = row.backing();
+  return out;
+}
+
+}  // namespace
+
+const WasteKind* WasteData::find_kind(LegalKind kind) const {
+  const auto found = std::ranges::find(kinds, kind, &WasteKind::kind);
+  return found == kinds.end() ? nullptr : &*found;
+}
+
+const Nation* WasteData::find_nation(std::string_view id) const {
+  const auto found = std::ranges::find(nations, id, &Nation::id);
+  return found == nations.end() ? nullptr : &*found;
+}
+
+const Price* WasteData::find_price(std::string_view what) const {
+  const auto found = std::ranges::find(prices, what, &Price::what);
+  return found == prices.end() ? nullptr : &*found;
+}
+
+reason::Result<WasteData> parse_waste_data(std::string_view text) {
+  const auto read = document(text, "data/waste.json", "data/schemas/waste.schema.json");
+  if (!read.ok()) return read.faults();
+  reason::Faults faults;
+  const Reader all(*read, "data/waste.json", faults);
+  WasteData out;
+  out.kinds = all.each("kinds", [](const Reader& row) {
+    return WasteKind{row.word_of<LegalKind>("kind"),    row.flag("bonded"), row.text("code"), row.text("code_means"),
+                     row.flag("special_provision_168"), row.text("note"),   row.backing()};
+  });
+  out.transport = all.each("transport", [](const Reader& row) {
+    return TransportNumber{row.text("number"),        row.text("name"), row.text("class"),
+                           row.text("packing_group"), row.text("for"),  row.backing()};
+  });
+  out.nations = all.each("nations", [](const Reader& row) {
+    return Nation{row.text("id"),        row.text("name"),        row.text("waste_is_called"),
+                  row.text("regulator"), row.text("householder"), row.text("trade"),
+                  row.backing()};
+  });
+  out.marks = all.each("marks", [](const Reader& row) {
+    return Mark{row.text("on"), row.text("write"), row.backing()};
+  });
+  out.prices = all.each("prices", [](const Reader& row) {
+    return Price{row.text("what"), row.whole("low_minor"), row.whole("high_minor"), row.backing()};
+  });
+  once(
+      out.kinds, "data/waste.json/kinds", [](const WasteKind& one) { return word(one.kind); }, faults);
+  once(
+      out.nations, "data/waste.json/nations", [](const Nation& one) -> const std::string& { return one.id; }, faults);
+  for (const auto& price : out.prices) {
+    if (price.low_minor > price.high_minor) {
+      faults.push_back({"data/waste.json/prices", price.what, "has its range upside down", "low_minor <= high_minor"});
+    }
+  }
+  if (!faults.empty()) return faults;
+  return out;
+}
+
+reason::Result<std::vector<SiteRules>> parse_site_rules(std::string_view text) {
+  const auto read = document(text, "data/sites.json", "data/schemas/sites.schema.json");
+  if (!read.ok()) return read.faults();
+  reason::Faults faults;
+  auto out = Reader(*read, "data/sites.json", faults).each("sites", site);
+  once(
+      out, "data/sites.json/sites", [](const SiteRules& one) -> const std::string& { return one.id; }, faults);
+  if (!faults.empty()) return faults;
+  return out;
+}
+
+const WasteData& shipped_waste_data() {
+  static const WasteData kShipped = [] {
+    auto parsed = parse_waste_data(assets::get("data/waste.json"));
+    if (!parsed.ok()) throw std::logic_error(parsed.faults().front().text());
+    return std::move(*parsed);
+  }();
+  return kShipped;
+}
+
+const std::vector<SiteRules>& shipped_site_rules() {
+  static const std::vector<SiteRules> kShipped = [] {
+    auto parsed = parse_site_rules(assets::get("data/sites.json"));
+    if (!parsed.ok()) throw std::logic_error(parsed.faults().front().text());
+    return std::move(*parsed);
+  }();
+  return kShipped;
+}
+
+}  // namespace lathbook::catalogue

@@ -1,0 +1,71 @@
+#include "catalogue/waste_data.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cctype>
+
+#include "testing/csv.h"
+
+namespace lathbook::catalogue {
+namespace {
+
+using ::testing::HasSubstr;
+
+TEST(WasteData, EverySuspectKindHasARow) {
+  const auto& data = shipped_waste_data();
+  for (const auto& family : shipped().families) {
+    if (family.suspect) {
+      EXPECT_NE(data.find_kind(family.legal_kind), nullptr) << family.id;
+    }
+  }
+  EXPECT_EQ(data.find_nation("england")->waste_is_called, "hazardous waste");
+  EXPECT_EQ(data.find_nation("scotland")->waste_is_called, "special waste");
+  EXPECT_EQ(data.find_nation("atlantis"), nullptr);
+}
+
+TEST(WasteData, EverySourceIsListed) {
+  const auto& data = shipped_waste_data();
+  const auto listed = [](const Backing& backing) { return shipped().find_source(backing.source) != nullptr; };
+  for (const auto& one : data.kinds) EXPECT_TRUE(listed(one.backing)) << one.backing.source;
+  for (const auto& one : data.transport) EXPECT_TRUE(listed(one.backing));
+  for (const auto& one : data.nations) EXPECT_TRUE(listed(one.backing));
+  for (const auto& one : data.marks) EXPECT_TRUE(listed(one.backing));
+  for (const auto& one : shipped_site_rules()) EXPECT_TRUE(listed(one.backing));
+}
+
+TEST(WasteData, OnlyUnlicensedKindsAreBonded) {
+  for (const auto& one : shipped_waste_data().kinds) {
+    const bool licensed = one.kind == LegalKind::kInsulatingBoard || one.kind == LegalKind::kInsulation ||
+                          one.kind == LegalKind::kCoating;
+    EXPECT_FALSE(licensed && (one.bonded || one.special_provision_168));
+    EXPECT_EQ(one.bonded, one.special_provision_168);
+  }
+}
+
+TEST(SiteRules, SixWithoutTheirNames) {
+  const auto& sites = shipped_site_rules();
+  EXPECT_EQ(sites.size(), 6U);
+  for (const auto& site : sites) EXPECT_TRUE(site.name.starts_with("A ")) << site.name;
+  EXPECT_EQ(sites[0].pieces_per_period, 3);
+  EXPECT_EQ(sites[1].mass_kg_per_period, 40);
+  EXPECT_EQ(sites[5].accepts, Accepts::kNothing);
+}
+
+TEST(FaultWasteData, SaysWhereAFileIsOff) {
+  EXPECT_FALSE(parse_waste_data("{").ok());
+  const auto wrong =
+      parse_site_rules(R"({"sites": [{"id": "x", "name": "A", "rules": "gb", "accepts": "cake", "booking": "yes",
+    "wrapping": "w", "as_of": 2020, "source": "book", "sure": "seen", "length_m": 0}]})");
+  ASSERT_FALSE(wrong.ok());
+  EXPECT_EQ(wrong.faults().size(), 2U);
+  EXPECT_THAT(wrong.faults()[0].where, HasSubstr("data/sites.json/sites/0/"));
+  std::string twice = testing::read_file("data/sites.json");
+  const std::string id = "gb-mass-a-year";
+  twice.replace(twice.find(id), id.size(), "gb-sheets-by-size");
+  ASSERT_FALSE(parse_site_rules(twice).ok());
+  EXPECT_EQ(parse_site_rules(twice).faults()[0].value, "gb-sheets-by-size");
+}
+
+}  // namespace
+}  // namespace lathbook::catalogue
