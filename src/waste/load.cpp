@@ -15,8 +15,9 @@
 namespace lathbook::waste {
 namespace {
 
-constexpr std::int64_t kSearchSteps = 4'000'000;  // for each number of trips tried
-constexpr double kHair = 1e-9;                    // relative: a load of exactly the payload goes
+constexpr std::int64_t kSearchSteps = 2'500'000;  // in all; each number of trips tried may use half of what is left
+constexpr std::int64_t kLayoutWork = 8'000'000;
+constexpr double kHair = 1e-9;  // relative: a load of exactly the payload goes
 
 /// Pieces that are the same in every way that matters, whatever their ids.
 struct Kind {
@@ -34,7 +35,7 @@ class Search {
  public:
   Search(std::vector<Kind> kinds, const LoadVehicle& vehicle, double mass_limit_kg, std::optional<int> most_pieces,
          std::optional<double> pile_limit_m)
-      : kinds_(std::move(kinds)), layouts_(sheets(kinds_), vehicle.inside) {
+      : kinds_(std::move(kinds)), layouts_(sheets(kinds_), vehicle.inside, kLayoutWork) {
     const double volume = vehicle.inside.length_m * vehicle.inside.width_m * vehicle.inside.height_m;
     for (const auto& kind : kinds_) {
       const auto& sheet = kind.sheet;
@@ -60,8 +61,11 @@ class Search {
       trips_.clear();
       hopeless_.clear();
       unsure_ = false;
-      steps_ = kSearchSteps;
-      if (pack(all, trips)) {
+      steps_ = left_ / 2;
+      left_ -= steps_;
+      const bool packed = pack(all, trips);
+      left_ += std::max<std::int64_t>(0, steps_);
+      if (packed) {
         std::ranges::reverse(trips_);  // written down on the way back
         break;
       }
@@ -82,6 +86,7 @@ class Search {
     for (const double share : used(trip)) {
       if (share > 1 + kHair) return false;
     }
+    --steps_;
     const Fits fits = layouts_.fits(trip);
     unsure_ = unsure_ || fits == Fits::kUnknown;
     return fits == Fits::kYes;
@@ -234,7 +239,8 @@ class Search {
   Layouts layouts_;
   std::unordered_map<std::string, int> hopeless_;
   std::vector<Counts> trips_;
-  std::int64_t steps_ = kSearchSteps;
+  std::int64_t left_ = kSearchSteps;
+  std::int64_t steps_ = 0;
   bool unsure_ = false;
   bool proved_ = false;
   int at_least_ = 0;
