@@ -108,7 +108,7 @@ int run(const std::vector<std::string>& arguments, const World& world) {
 int fail(const World& world, const reason::Faults& faults) {
   int status = 2;
   for (const auto& fault : faults) {
-    world.err << "lathbook: " << fault.text() << "\n";
+    world.err << Page(false).item("lathbook:", fault.text(), 0).text();
     if (fault.kind != reason::FaultKind::kUsage && fault.kind != reason::FaultKind::kValue) status = 1;
   }
   return status;

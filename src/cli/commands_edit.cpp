@@ -103,9 +103,8 @@ int make(const Request& request, const World& world, const std::filesystem::path
       world.out << fmt::format("{} rooms, {} materials, {} jobs. Next: lathbook check {}\n", book.rooms.size(),
                                book.materials.size(), book.jobs.size(), path.string());
     } else {
-      world.out << "Next: lathbook add phase name=\"House built\" years=1954, then add storey, add room, add material, "
-                   "add job.\n"
-                   "`lathbook fields KIND` says what each is described by.\n";
+      world.out << "Next: lathbook add phase name=\"House built\" years=1954, then add storey, add\n"
+                   "room, add material and add job.\n`lathbook fields KIND` says what each is described by.\n";
     }
   }
   return 0;

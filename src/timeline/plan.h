@@ -74,7 +74,8 @@ struct Activity {
 struct Request {
   Date start;
   Calendar calendar = Calendar::kCalendar;
-  std::vector<Date> holidays = {};  ///< no working days; only matter on the axis of working days or with `weekdays_only`
+  std::vector<Date> holidays =
+      {};  ///< no working days; only matter on the axis of working days or with `weekdays_only`
   std::vector<Activity> activities = {};
   std::vector<Branch> branches = {};
 };
