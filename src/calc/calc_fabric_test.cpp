@@ -58,6 +58,44 @@ TEST(CalcTouches, TheUncertaintyCanBeSet) {
   EXPECT_EQ(answered("touches", input)["touches"].size(), 1U);
 }
 
+Json kitchen_to_bathroom() {
+  auto input = two_rooms();
+  input.erase("cuts");
+  input["from"] = Json::parse(R"({"room": "R1", "face": "wall-1", "point": [1, 1.2]})");
+  input["to"] = Json::parse(R"({"room": "R2", "face": "wall-1", "point": [1, 1.2]})");
+  return input;
+}
+
+TEST(CalcRoute, WhatStandsInTheWayAndWhatItsReleaseOpens) {
+  auto answer = answered("route", kitchen_to_bathroom());
+  EXPECT_TRUE(answer["routes"].empty());
+  ASSERT_EQ(answer["blocked_by"].size(), 1U);
+  EXPECT_EQ(answer["blocked_by"][0]["material"], "M1");
+  auto input = kitchen_to_bathroom();
+  input["standings"] = Json::parse(R"([{"material": "M1", "standing": "no asbestos detected"}])");
+  answer = answered("route", input);
+  ASSERT_FALSE(answer["routes"].empty());
+  EXPECT_EQ(answer["routes"][0]["holes"].size(), 1U);
+  EXPECT_EQ(answer["routes"][0]["path"].front(),
+            Json::parse(R"({"room": "R1", "face": "wall-1", "point": [1.0, 1.2]})"));
+  EXPECT_EQ(answer["routes"][0]["path"].back(),
+            Json::parse(R"({"room": "R2", "face": "wall-1", "point": [1.0, 1.2]})"));
+  EXPECT_FALSE(answer.contains("blocked_by"));
+}
+
+TEST(FaultCalcRoute, NamesWhereByPointer) {
+  auto input = kitchen_to_bathroom();
+  input["standings"] = Json::parse(R"([{"material": "M9", "standing": "presumed"}])");
+  EXPECT_THAT(refused("route", input), ElementsAre(testing::StartsWith("/standings/0/material: M9")));
+  input = kitchen_to_bathroom();
+  input["to"]["point"] = {7, 1};
+  EXPECT_THAT(refused("route", input),
+              ElementsAre(testing::StartsWith("/to/point: (7, 1) lies 3.00 m off wall-1 of R2")));
+  input = kitchen_to_bathroom();
+  input["diameter_mm"] = -1;
+  EXPECT_THAT(refused("route", input), ElementsAre(testing::StartsWith("/diameter_mm")));
+}
+
 TEST(FaultCalcTouches, NamesWhereByPointer) {
   auto input = two_rooms();
   input["rooms"][0]["outline"] = Json::parse("[[0, 0], [4, 3], [4, 0], [0, 2]]");

@@ -169,6 +169,15 @@ double distance_m(const Spread& a, const Spread& b) {
   return std::max(0.0, least - a.radius_m - b.radius_m);
 }
 
+double distance_m(const Spread& a, Point from, Point to) {
+  if (a.filled && covers(a.points, from)) return 0;
+  double least = std::numeric_limits<double>::infinity();
+  for (std::size_t i = 0; i < segment_count(a) && least > 0; ++i) {
+    least = std::min(least, segment_distance_m(a.points[i], segment_end(a, i), from, to));
+  }
+  return std::max(0.0, least - a.radius_m);
+}
+
 double signed_area_m2(std::span<const Point> ring) {
   double twice = 0;
   for (std::size_t i = 0; i < ring.size(); ++i)

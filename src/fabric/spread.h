@@ -36,6 +36,8 @@ struct Spread {
 [[nodiscard]] double distance_m(Point a, Point b);
 [[nodiscard]] double distance_to_segment_m(Point p, Point a, Point b);
 [[nodiscard]] double distance_m(const Spread& a, const Spread& b);
+[[nodiscard]] double distance_m(const Spread& a, Point from,
+                                Point to);  ///< to a bare segment, which may have no length
 /// From a point to the area of an outline; 0 inside.
 [[nodiscard]] double distance_to_ring_m(std::span<const Point> ring, Point p);
 
