@@ -17,6 +17,7 @@ reason::Result<Json> timeline_plan(const Json& input);
 reason::Result<Json> load_plan(const Json& input);
 reason::Result<Json> wrap(const Json& input);
 reason::Result<Json> touches(const Json& input);
+reason::Result<Json> route(const Json& input);
 
 inline constexpr auto kTopics = std::to_array<Topic>({
     {"material-score", "how readily a material lets go of fibre in its present state", material_score},
@@ -28,6 +29,7 @@ inline constexpr auto kTopics = std::to_array<Topic>({
     {"load-plan", "the fewest trips that take whole pieces to a site, and what will not go", load_plan},
     {"wrap", "polythene, tape and bags for a lot of pieces", wrap},
     {"touches", "what a cut meets: here, in the void behind, and on the other side", touches},
+    {"route", "a way for a cable, pipe or duct that meets nothing that is not released", route},
     {"timeline", "when each thing can start, what holds it up, how long it may slip", timeline_plan},
 });
 

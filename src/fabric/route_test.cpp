@@ -48,9 +48,9 @@ TEST(Route, RoundAPatchOnAWall) {
   h.materials = {material("patch", "kitchen", wall(1), book::SpanShape{1.5, 2.5, 0.8, 1.2})};
   const auto answer = routed(h, between({{"kitchen"}, wall(1), {0.5, 1}}, {{"kitchen"}, wall(1), {3.5, 1}}));
   ASSERT_FALSE(answer.routes.empty());
-  // 0.2 m to the patch's edge and the clearance of 0.15 m + 5 mm, there and back; four bends.
+  // 0.2 m to the patch's edge and the clearance of 0.15 m + 5 mm, there and back.
   EXPECT_NEAR(answer.routes[0].length_m, 3 + 2 * (0.2 + 0.155), 1e-3);
-  EXPECT_EQ(answer.routes[0].bends, 4);
+  EXPECT_EQ(answer.routes[0].bends, 2);  // it may start upwards
 }
 
 TEST(Route, ThroughAPartitionIsOneHoleAndTwoBends) {
@@ -135,11 +135,11 @@ TEST(Route, KeepsOffADoor) {
   door.from = {"kitchen"};
   door.to = {"hall"};
   door.at = Point{4, 1.5};
-  const auto request = between({{"kitchen"}, wall(2), {0.3, 1}}, {{"kitchen"}, wall(2), {2.7, 1}});
+  const auto request = between({{"kitchen"}, wall(2), {0.3, 1.6}}, {{"kitchen"}, wall(2), {2.7, 1.6}});
   EXPECT_NEAR(routed(house(), request).routes[0].length_m, 2.4, 1e-9);
   const auto round = routed(house(), request, {door});
   ASSERT_FALSE(round.routes.empty());
-  EXPECT_NEAR(round.routes[0].length_m, 2.4 + 2 * (1.0 + 0.005), 1e-3);  // over the door's head at 2 m
+  EXPECT_NEAR(round.routes[0].length_m, 2.4 + 2 * (0.4 + 0.005), 1e-3);  // over the door's head at 2 m
 }
 
 TEST(Route, ABendRadiusAsksForStraightRunBetweenBends) {
