@@ -80,7 +80,9 @@ Json& list_of(Json& item, const Target& target) {
 
 Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, const std::string& at) {
   if (const auto* kind = book::find_kind(what)) {
-    const auto id = book.next_id(kind->name);
+    const auto next = book.next_id(kind->name);
+    if (!next.ok()) return next.faults();
+    const auto& id = *next;
     auto item = merged(Json::object(), fields, fmt::format("/$defs/{}", kind->name), std::string(kind->name), id);
     if (!item.ok()) return item.faults();
     const auto label = labelled("add", id, *item);

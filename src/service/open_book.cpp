@@ -20,6 +20,14 @@ using reason::FaultKind;
 using reason::Faults;
 using reason::Result;
 
+/// The order of every list in a book: as its ids count, M2 before M10.
+void sort_by_id(std::vector<store::Record>& records) {
+  std::stable_sort(records.begin(), records.end(), [](const store::Record& a, const store::Record& b) {
+    if (a.kind != b.kind) return a.kind < b.kind;
+    return a.id.size() != b.id.size() ? a.id.size() < b.id.size() : a.id < b.id;
+  });
+}
+
 /// Items from a store are in the open form already; a book that does not fit was written by something else.
 Result<book::Book> book_of(const store::Contents& contents) {
   const auto& form = book::book_schema();
@@ -58,6 +66,20 @@ std::optional<std::string> decoded(const std::string& text) {
   if (bad != 0) return std::nullopt;
   bytes.resize(length);
   return bytes;
+}
+
+/// The revision of the step that undo would take back; 0 when there is none. The log is read from its end in growing
+/// stretches, since that step is nearly always among the last.
+Result<store::Revision> latest_step_in_force(const store::Store& store) {
+  for (std::size_t limit = 32;; limit *= 8) {
+    const auto entries = store.history(limit);
+    if (!entries.ok()) return entries.faults();
+    const auto found = std::find_if(entries->begin(), entries->end(), [](const store::Entry& entry) {
+      return entry.verb == store::Verb::kDo && entry.state == store::StepState::kDone;
+    });
+    if (found != entries->end()) return found->revision;
+    if (entries->size() < limit) return store::Revision{0};
+  }
 }
 
 struct File {
@@ -129,7 +151,9 @@ Result<OpenBook> OpenBook::create(const std::filesystem::path& path, const Json&
   if (!made.ok()) return made.faults();
   auto contents = made->read_all();
   if (!contents.ok()) return contents.faults();
-  return OpenBook(std::move(*made), std::move(*contents), std::move(*book));
+  auto kept = book_of(*contents);
+  if (!kept.ok()) return kept.faults();
+  return OpenBook(std::move(*made), std::move(*contents), std::move(*kept));
 }
 
 std::optional<Json> OpenBook::item(std::string_view kind, std::string_view id) const {
@@ -141,13 +165,14 @@ std::optional<Json> OpenBook::item(std::string_view kind, std::string_view id) c
   return found->body;
 }
 
-std::string OpenBook::next_id(std::string_view kind) const {
+Result<std::string> OpenBook::next_id(std::string_view kind) const {
   const auto prefix = book::find_kind(kind)->prefix;
+  const auto ids = store_.ids_ever_used(kind);
+  if (!ids.ok()) return ids.faults();
   int highest = 0;
-  for (const auto& record : contents_.records) {
-    if (record.kind != kind) continue;
+  for (const auto& id : *ids) {
     int number = 0;
-    const auto digits = std::string_view(record.id).substr(prefix.size());
+    const auto digits = std::string_view(id).substr(std::min(prefix.size(), id.size()));
     std::from_chars(digits.data(), digits.data() + digits.size(), number);
     highest = std::max(highest, number);
   }
@@ -173,6 +198,7 @@ Result<Edited> OpenBook::apply(const std::string& label, const std::string& at, 
       next.records.push_back({edit.kind, edit.id, *edit.after, 0});
     }
   }
+  sort_by_id(next.records);
   auto book = book_of(next);
   if (!book.ok()) return book.faults();
   auto faults = faults_of(*book);
@@ -196,6 +222,10 @@ Result<Done> OpenBook::reread() {
 }
 
 Result<Edited> OpenBook::undo(const std::string& at) {
+  // The step that made the book is not one to take back: without it there is no book.
+  const auto last = latest_step_in_force(store_);
+  if (!last.ok()) return last.faults();
+  if (*last <= 1) return Fault{store_.path().string(), "", "has nothing to take back", "", FaultKind::kMissing};
   auto applied = store_.undo(at, contents_.revision);
   if (!applied.ok()) return applied.faults();
   if (const auto read = reread(); !read.ok()) return read.faults();

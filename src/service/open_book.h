@@ -39,8 +39,9 @@ class OpenBook {
   /// The item as it stands in the open form; empty when there is none. `about` has the id "about".
   [[nodiscard]] std::optional<Json> item(std::string_view kind, std::string_view id) const;
 
-  /// The id the next item of a kind gets: one above the highest in the book.
-  [[nodiscard]] std::string next_id(std::string_view kind) const;
+  /// The id the next item of a kind gets: one above the highest the book has ever held, so that a paper which names M7
+  /// never comes to mean another M7.
+  [[nodiscard]] reason::Result<std::string> next_id(std::string_view kind) const;
 
   /// Puts edits into the book: checked as a whole first (form, references, known words, plan), then written in one
   /// piece; with any fault nothing is written. `at` is the moment, ISO 8601 in UTC.

@@ -736,6 +736,16 @@ Result<Blob> Store::get_blob(std::string_view sha256) const {
   });
 }
 
+Result<std::vector<std::string>> Store::ids_ever_used(std::string_view kind) const {
+  return guarded(impl_->path, [&]() -> Result<std::vector<std::string>> {
+    Statement query(impl_->database(), "SELECT DISTINCT id FROM changes WHERE kind = ?");
+    query.bind(1, std::string(kind));
+    std::vector<std::string> ids;
+    while (query.executeStep()) ids.push_back(query.getColumn(0).getString());
+    return ids;
+  });
+}
+
 Result<std::vector<BlobInfo>> Store::blobs() const {
   return guarded(impl_->path, [&]() -> Result<std::vector<BlobInfo>> {
     Statement query(impl_->database(), "SELECT sha256, media_type, bytes FROM blobs ORDER BY sha256");

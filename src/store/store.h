@@ -198,6 +198,9 @@ class Store {
   /// What one step of the log did; kMissing when there is no such step.
   [[nodiscard]] Result<std::vector<Change>> changes(Revision step) const;
 
+  /// Every id of a kind that the book has ever held, those of removed records included; in no order.
+  [[nodiscard]] Result<std::vector<std::string>> ids_ever_used(std::string_view kind) const;
+
   /// Keeps bytes under their SHA-256 and answers it. The same bytes are kept once. Not part of undo: a blob stays when
   /// the document that names it is removed, until vacuum() finds that neither the book nor its log names it.
   [[nodiscard]] Result<std::string> put_blob(std::string_view bytes, std::string_view media_type);
