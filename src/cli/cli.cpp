@@ -16,19 +16,56 @@ namespace {
 constexpr const char* kVersion = LATHBOOK_VERSION;
 
 constexpr const char* kAbout =
-    "Lathbook keeps the record of an old house that may hold asbestos, in one file on this machine,\n"
-    "and answers before each job: may I start, and if not, what is the cheapest way on?";
+    "Keeps the record of an old house that may hold asbestos, in one file on this machine, and answers before each "
+    "job: "
+    "may I start, and if not, what is the cheapest way on?";
 
 constexpr const char* kFirstSteps =
-    "First steps:\n"
-    "  lathbook demo house.lathbook           make a demo book to look round in\n"
-    "  lathbook check J2 house.lathbook       may job J2 start?\n"
+    "  lathbook demo house.lathbook         make a demo book to look round in\n"
+    "  lathbook check J2 house.lathbook     may job J2 start?\n"
     "  lathbook new mine.lathbook title=\"My house\"\n"
     "  lathbook add storey name=\"Ground floor\" floor_m=0\n"
-    "  lathbook fields room                   what a room is described by, and how to write it\n"
-    "\n"
-    "Where only one .lathbook file lies in the folder, it need not be named.\n"
-    "Local codes and licensed practice come first. An estimate is not medical advice.";
+    "  lathbook fields room                 what a room is described by\n";
+
+/// `lathbook --help`, from the table of commands: the library's own help would run over 80 columns.
+std::string help_of_all() {
+  Page page(false);
+  page.paragraph("lathbook COMMAND [WORDS …]").blank().paragraph(kAbout);
+  page.heading("Commands");
+  for (const auto& command : commands()) page.entry(command.name, command.about, 12);
+  page.heading("First steps");
+  return page.text() + kFirstSteps +
+         Page(false)
+             .blank()
+             .paragraph(
+                 "lathbook COMMAND --help explains one. Where only one .lathbook file lies in the folder, it need not "
+                 "be named.")
+             .paragraph("Local codes and licensed practice come first. An estimate is not medical advice.")
+             .text();
+}
+
+std::string help_of(const Command& command) {
+  Page page(false);
+  page.paragraph(fmt::format("lathbook {}{}", command.name, command.words.empty() ? "" : " WORDS …"))
+      .blank()
+      .paragraph(command.about + ".");
+  if (!command.words.empty()) page.blank().entry("WORDS", command.words, 7, 0);
+  if (!command.footer.empty()) {
+    page.blank();
+    std::size_t at = 0;
+    while (at < command.footer.size()) {
+      const auto end = std::min(command.footer.find('\n', at), command.footer.size());
+      page.raw(std::string_view(command.footer).substr(at, end - at));
+      at = end + 1;
+    }
+  }
+  page.heading("Options");
+  for (const auto& flag : command.flags) page.entry(fmt::format("{} {}", flag.name, flag.value_name), flag.about, 20);
+  page.entry("--json", "Answer as JSON", 20).entry("--book FILE", "The book's file, whatever its name", 20);
+  page.entry("--colour WHEN", "auto, always or never; NO_COLOR is heeded", 20)
+      .entry("--today YYYY-MM-DD", "Answer as if today were this day", 20);
+  return page.text();
+}
 
 /// Every subcommand takes the same few options.
 void common(CLI::App& sub, Request& request) {
@@ -45,16 +82,13 @@ void common(CLI::App& sub, Request& request) {
 int run(const std::vector<std::string>& arguments, const World& world) {
   CLI::App app(kAbout, "lathbook");
   app.set_version_flag("--version", std::string("lathbook ") + kVersion);
-  app.footer(kFirstSteps);
   app.require_subcommand(1);
-  app.get_formatter()->column_width(26);
 
   Request request;
   request.today = world.today;
   int status = 0;
   for (const auto& command : commands()) {
     auto* sub = app.add_subcommand(command.name, command.about);
-    sub->footer(command.footer);
     common(*sub, request);
     for (const auto& flag : command.flags) {
       if (flag.value_name.empty()) {
@@ -81,14 +115,19 @@ int run(const std::vector<std::string>& arguments, const World& world) {
     // CLI11 takes the words from the end.
     app.parse(std::vector<std::string>(arguments.rbegin(), arguments.rend()));
   } catch (const CLI::CallForHelp& help) {
-    world.out << app.help();
+    const auto asked = app.get_subcommands();
+    const auto known = commands();
+    const auto command = std::find_if(known.begin(), known.end(), [&](const Command& one) {
+      return !asked.empty() && one.name == asked.front()->get_name();
+    });
+    world.out << (command == known.end() ? help_of_all() : help_of(*command));
     return 0;
   } catch (const CLI::CallForVersion&) {
     world.out << "lathbook " << kVersion << "\n";
     return 0;
   } catch (const CLI::ParseError& error) {
     if (arguments.empty()) {
-      world.out << app.help();
+      world.out << help_of_all();
       return 2;
     }
     const auto known = commands();

@@ -22,8 +22,9 @@ std::span<const Command> commands() {
        "JOB, and the book",
        "  lathbook check J3            one job, with reasons\n"
        "  lathbook check               every job, with its verdict and next step\n"
-       "Exit status for one job: 0 may start, 10 with precautions, 11 test first, 12 have it removed first or go\n"
-       "round, 13 not by you; 2 for wrong words, 1 for a failure.",
+       "Exit status for one job: 0 may start, 10 with precautions, 11 test first, 12\n"
+       "have it removed first or go round, 13 not by you; 2 for wrong words,\n"
+       "1 for a failure.",
        {},
        run_check},
       {"show",
@@ -39,8 +40,8 @@ std::span<const Command> commands() {
        "KIND or LIST, then field=value …",
        "  lathbook add room name=Kitchen storey=L1 outline=\"0,0 4,0 4,3 0,3\"\n"
        "  lathbook add job title=\"New light\" by=householder\n"
-       "  lathbook add J1/cuts task=drill room=R1 face=ceiling shape=\"point 2,1.5\" minutes=20 depth=through\n"
-       "`lathbook fields KIND` lists the fields and how to write them; --from reads them as JSON.",
+       "  lathbook add J1/cuts task=drill room=R1 face=ceiling shape=\"point 2,1.5\"\n"
+       "`lathbook fields KIND` lists the fields and how to write them.",
        {{"--from", "from", "FILE", "Read the fields from a JSON file (- for standard input)"}},
        run_add},
       {"set",
@@ -82,7 +83,7 @@ std::span<const Command> commands() {
       {"calc",
        "One calculation: JSON in, JSON out, no book",
        "TOPIC, then FILE or -",
-       "  echo '{\"product\":2,\"damage\":1,\"surface\":2,\"fibre\":2}' | lathbook calc material-score\n"
+       "  lathbook calc material-score question.json\n"
        "  lathbook calc --list\n"
        "  lathbook calc material-score --schema",
        {{"--list", "list", "", "Name the topics"},

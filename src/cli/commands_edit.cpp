@@ -8,6 +8,7 @@
 
 #include "assets/assets.h"
 #include "book/json.h"
+#include "catalogue/catalogue.h"
 #include "cli/commands.h"
 #include "cli/text.h"
 #include "cli/words.h"
@@ -82,6 +83,20 @@ Result<service::Fields> fields_of(const Request& request, const World& world, co
   if (!json.ok()) return json.faults();
   fields.open_form = std::move(*json);
   return fields;
+}
+
+/// The words of the catalogue that a field takes; empty for all other fields.
+std::string known_words(std::string_view field) {
+  const auto& known = catalogue::shipped();
+  std::vector<std::string_view> ids;
+  const auto take = [&](const auto& rows) {
+    for (const auto& row : rows) ids.push_back(row.id);
+  };
+  if (field == "family") take(known.families);
+  if (field == "task") take(known.tasks);
+  if (field == "controls") take(known.controls);
+  if (field == "respirator") take(known.respirators);
+  return fmt::format("{}", fmt::join(ids, ", "));
 }
 
 int make(const Request& request, const World& world, const std::filesystem::path& path, const Json& form,
@@ -267,7 +282,9 @@ int run_fields(const Request& request, const World& world) {
   for (const auto& field : fields) {
     page.entry(field.name, field.what + (field.required ? "  [must be there]" : ""), 18, 0,
                field.required ? Style::kStrong : Style::kPlain);
-    page.paragraph(field.how, 18, Style::kQuiet);
+    const auto known = known_words(field.name);
+    const auto& how = known.empty() ? field.how : known;
+    if (how != field.what) page.paragraph(how, 18, Style::kQuiet);
   }
   if (kind != nullptr && slash == std::string::npos) {
     for (const auto& list : service::part_lists(kind->name))

@@ -119,7 +119,8 @@ int run_completion(const Request& request, const World& world) {
 }
 
 int run_manual(const Request& /*request*/, const World& world) {
-  world.out << fmt::format(".TH LATHBOOK 1 \"\" \"lathbook {}\" \"User commands\"\n", LATHBOOK_VERSION);
+  world.out << fmt::format(".TH LATHBOOK 1 \"{}\" \"lathbook {}\" \"User commands\"\n", LATHBOOK_DATE,
+                           LATHBOOK_VERSION);
   world.out << ".SH NAME\nlathbook \\- the record of an old house that may hold asbestos\n"
                ".SH SYNOPSIS\n.B lathbook\n.I command\n.RI [ word \" ...\"]\n"
                ".SH DESCRIPTION\nLathbook keeps what a house is made of in one file and answers, before each job that "

@@ -24,7 +24,8 @@ constexpr const char* kAt = "2026-11-25T12:00:00Z";
 class Folder {
  public:
   Folder()
-      : path_(std::filesystem::temp_directory_path() /
+      : path_((std::filesystem::exists("/dev/shm") ? std::filesystem::path("/dev/shm")
+                                                   : std::filesystem::temp_directory_path()) /
               ("lathbook-" + std::to_string(getpid()) + "-" + std::to_string(next()++))) {
     std::filesystem::create_directories(path_);
   }
