@@ -1,6 +1,7 @@
 // `presence` as JSON.
 #include "assets/assets.h"
 #include "book/words.h"
+#include "calc/look_alikes.h"
 #include "calc/topics.h"
 #include "catalogue/evidence_data.h"
 #include "evidence/presence.h"
@@ -14,19 +15,15 @@ const catalogue::EvidenceData& data() {
   return *kRead;
 }
 
-std::optional<book::Alike> alike_of(const Json& from) {
-  if (!from.contains("alike")) return std::nullopt;
-  return book::from_word<book::Alike>(from["alike"].get_ref<const std::string&>());
-}
-
 evidence::Material material_of(const Json& from) {
+  const auto name = named(from);
   evidence::Material material;
-  material.id = from["id"];
+  material.id = name.id;
+  material.group = name.group;
+  material.alike = name.alike;
   material.family = from["family"];
   material.years = {from["year_from"], from["year_to"]};
   material.years_proven = from.value("years_proven", true);
-  material.group = from.value("group", "");
-  material.alike = alike_of(from);
   if (from.contains("prior")) {
     const double prior = from["prior"];
     material.prior = {from.value("prior_low", prior), prior, from.value("prior_high", prior)};
@@ -61,8 +58,7 @@ evidence::Result result_of(const Json& from) {
 reason::Result<Json> presence(const Json& input) {
   evidence::Question question;
   for (const auto& from : input["materials"]) question.materials.push_back(material_of(from));
-  for (const auto& from : input.value("groups", Json::array()))
-    question.groups.push_back({from["id"], from.value("group", ""), alike_of(from)});
+  for (const auto& group : groups_of(input)) question.groups.push_back({group.id, group.group, group.alike});
   for (const auto& from : input["results"]) question.results.push_back(result_of(from));
   question.ban = {data().ban_year, data().ban_source};
 

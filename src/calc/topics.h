@@ -11,6 +11,7 @@ reason::Result<Json> material_score(const Json& input);
 reason::Result<Json> priority_score(const Json& input);
 reason::Result<Json> work_class(const Json& input);
 reason::Result<Json> presence(const Json& input);
+reason::Result<Json> test_choice(const Json& input);
 reason::Result<Json> aerodynamic(const Json& input);
 reason::Result<Json> air_levels(const Json& input);
 reason::Result<Json> breathed_dose(const Json& input);
@@ -28,6 +29,7 @@ inline constexpr auto kTopics = std::to_array<Topic>({
     {"priority-score", "how much a material's state matters where it is", priority_score},
     {"work-class", "what the law calls a piece of work, who may do it, what it asks", work_class},
     {"presence", "how likely each material holds asbestos, of which fibres, and what may be claimed of it", presence},
+    {"test-choice", "which tests are worth paying for, given what each job costs either way", test_choice},
     {"aerodynamic", "how fast a fibre or particle falls", aerodynamic},
     {"air", "fibres in the air of every room over time", air_levels},
     {"dose", "what each person breathed", breathed_dose},

@@ -349,7 +349,7 @@ class LargePart {
     Set out;
     double at_most = 0;
     std::size_t split = 0;  ///< the thing to decide next
-    bool settled = false;    ///< nothing is left to decide
+    bool settled = false;   ///< nothing is left to decide
     bool operator<(const Node& other) const { return at_most < other.at_most; }
   };
 

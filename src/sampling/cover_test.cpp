@@ -62,7 +62,8 @@ std::vector<double> brute(const Case& one, int limit) {
   std::vector<double> best(static_cast<std::size_t>(limit) + 1, 0.0);
   for (std::uint64_t mask = 0; mask < std::uint64_t{1} << one.weights.size(); ++mask) {
     const int weight = weight_of(one, mask);
-    if (weight <= limit) best[static_cast<std::size_t>(weight)] = std::max(best[static_cast<std::size_t>(weight)], value_of(one, mask));
+    if (weight <= limit)
+      best[static_cast<std::size_t>(weight)] = std::max(best[static_cast<std::size_t>(weight)], value_of(one, mask));
   }
   for (std::size_t k = 1; k < best.size(); ++k) best[k] = std::max(best[k], best[k - 1]);
   return best;
@@ -71,7 +72,9 @@ std::vector<double> brute(const Case& one, int limit) {
 TEST(PropertyCover, AgreesWithEverySubset) {
   std::mt19937_64 engine(41);
   for (int trial = 0; trial < 2000; ++trial) {
-    const auto one = random_case(engine, 1 + static_cast<std::size_t>(trial % 9), 1 + static_cast<std::size_t>(trial % 7), 1 + static_cast<std::size_t>(trial % 4) % (1 + static_cast<std::size_t>(trial % 9)), trial % 3 == 0 ? 3 : 1);
+    const auto one = random_case(
+        engine, 1 + static_cast<std::size_t>(trial % 9), 1 + static_cast<std::size_t>(trial % 7),
+        1 + static_cast<std::size_t>(trial % 4) % (1 + static_cast<std::size_t>(trial % 9)), trial % 3 == 0 ? 3 : 1);
     const int limit = static_cast<int>(engine() % 12);
     const auto got = best_by_weight(one.weights, one.bundles, limit);
     const auto truth = brute(one, limit);

@@ -96,9 +96,8 @@ class Policy {
         if (batches || std::has_single_bit(round)) rounds.push_back(round);
       }
       // Fewer tests first, then earlier things, so that a tie is settled so.
-      std::sort(rounds.begin(), rounds.end(), [&](Bits a, Bits b) {
-        return weight[a] != weight[b] ? weight[a] < weight[b] : a < b;
-      });
+      std::sort(rounds.begin(), rounds.end(),
+                [&](Bits a, Bits b) { return weight[a] != weight[b] ? weight[a] < weight[b] : a < b; });
       for (Bits clear = tested;; clear = (clear - 1) & tested) {
         const Bits found = tested & ~clear;
         const std::size_t here = at(clear, found);
@@ -113,7 +112,7 @@ class Policy {
             worth += worth_[at(clear | ok, found | (round & ~ok))];
             if (ok == 0) break;
           }
-          if (worth > best + 1e-11 * most) {
+          if (worth > best + 1e-13 * most) {
             best = worth;
             choice_[here] = round;
           }

@@ -4,7 +4,8 @@
 // probability that all of S are found clear, the probability of a state (A clear, B found) follows by inclusion and
 // exclusion, P(A, B + b) = P(A, B) - P(A + b, B), and the best policy by
 //
-//   W(s) = max( earned(s) P(s),  max over sets R of untested things of  sum over results of W(s + result) - cost(R) P(s)
+//   W(s) = max( earned(s) P(s),  max over sets R of untested things of  sum over results of W(s + result) - cost(R)
+//   P(s)
 //   )
 //
 // where a job earns its gain once all it needs is clear, and a round costs `per_round` beside `each` for every unit of

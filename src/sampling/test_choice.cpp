@@ -222,9 +222,7 @@ class Chooser {
     return static_cast<int>(std::floor(left / q_.test.each * (1 + 1e-12) + 1e-12));
   }
 
-  [[nodiscard]] double test_cost(int count) const {
-    return count == 0 ? 0 : first_cost() + q_.test.each * count;
-  }
+  [[nodiscard]] double test_cost(int count) const { return count == 0 ? 0 : first_cost() + q_.test.each * count; }
 
   [[nodiscard]] int weight_of(const std::vector<std::size_t>& set) const {
     int weight = 0;
@@ -315,9 +313,9 @@ class Chooser {
       Worth worth{tested_id(things_[t]), weights_[t], -q_.test.each * weights_[t], pieces_[things_[t]].clear, {}};
       if (order_.size() == 1) worth.saves -= first_cost();
       for (std::size_t b = 0; b < bundles_.size(); ++b) {
-        const auto& needs = bundles_[b].needs;
-        const bool held = std::find(needs.begin(), needs.end(), t) != needs.end();
-        if (!held || !std::includes(set_.begin(), set_.end(), sorted(needs).begin(), sorted(needs).end())) continue;
+        const auto needs = sorted(bundles_[b].needs);
+        if (!std::binary_search(needs.begin(), needs.end(), t)) continue;
+        if (!std::includes(set_.begin(), set_.end(), needs.begin(), needs.end())) continue;
         worth.saves += bundles_[b].value;
         worth.jobs.push_back(q_.jobs[job_of_bundle_[b]].id);
       }
@@ -339,8 +337,8 @@ class Chooser {
         if (!planned) choice_.not_worth.push_back({id(m), "No planned job touches it."});
         continue;
       }
-      choice_.not_worth.push_back({id(m), planned ? fmt::format("The test of {} covers it: same piece.", id(piece.tested))
-                                                  : why_not(m)});
+      choice_.not_worth.push_back(
+          {id(m), planned ? fmt::format("The test of {} covers it: same piece.", id(piece.tested)) : why_not(m)});
     }
   }
 
@@ -396,11 +394,12 @@ class Chooser {
         }
       }
     }
-    if (!std::binary_search(extra.begin(), extra.end(), thing)) extra = sorted([&] {
-      auto with = extra;
-      with.push_back(thing);
-      return with;
-    }());
+    if (!std::binary_search(extra.begin(), extra.end(), thing))
+      extra = sorted([&] {
+        auto with = extra;
+        with.push_back(thing);
+        return with;
+      }());
     double saves = 0;
     for (const auto& bundle : hanging) {
       const auto needs = sorted(bundle.needs);
@@ -419,8 +418,9 @@ class Chooser {
     const double cost = q_.test.each * count + (set_.empty() ? first_cost() : 0);
     const auto with = others.empty() ? std::string() : fmt::format(" together with {}", listed(others));
     if (saves > cost * (1 + 1e-9)) {
-      return fmt::format("Testing it{} costs {:.2f} and would save {:.2f} on average, but {}.", with, cost, saves,
-                         q_.test.budget ? "the budget does not reach that far" : "other tests were found to serve better");
+      return fmt::format(
+          "Testing it{} costs {:.2f} and would save {:.2f} on average, but {}.", with, cost, saves,
+          q_.test.budget ? "the budget does not reach that far" : "other tests were found to serve better");
     }
     return fmt::format("Testing it{} costs {:.2f} and would save {:.2f} on average.", with, cost, saves);
   }
@@ -428,8 +428,8 @@ class Chooser {
   // ---- in rounds ---------------------------------------------------------------------------------------------------
 
   struct Cluster {
-    std::vector<std::size_t> needed;     ///< pieces some job hangs on
-    std::vector<std::size_t> telling;    ///< pieces that only tell of others
+    std::vector<std::size_t> needed;   ///< pieces some job hangs on
+    std::vector<std::size_t> telling;  ///< pieces that only tell of others
     std::vector<std::size_t> bundles;
   };
 
@@ -649,16 +649,18 @@ class Chooser {
                                  listed(choice_.tests), samples, samples == 1 ? "" : "s", choice_.cost_best),
                      "arithmetic"});
     }
-    why.push_back({fmt::format("Knowing everything for nothing would bring it to {:.2f}; no test is worth more than that.",
-                               choice_.cost_with_perfect_information),
-                   "arithmetic"});
+    why.push_back(
+        {fmt::format("Knowing everything for nothing would bring it to {:.2f}; no test is worth more than that.",
+                     choice_.cost_with_perfect_information),
+         "arithmetic"});
     const bool misses = std::any_of(things_.begin(), things_.end(), [&](std::size_t p) {
       return q_.materials[pieces_[p].tested].clear_if_asbestos > 0;
     });
     if (misses) {
-      why.push_back({"Tests that may miss asbestos let some jobs be done plain where it is; no price is put on that here, "
-                     "so the plan looks somewhat cheaper than it is.",
-                     "judgement"});
+      why.push_back(
+          {"Tests that may miss asbestos let some jobs be done plain where it is; no price is put on that here, "
+           "so the plan looks somewhat cheaper than it is.",
+           "judgement"});
     }
   }
 

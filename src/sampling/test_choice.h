@@ -5,7 +5,8 @@
 // no group). Otherwise it is done at the cheaper of cost_as_asbestos and cost_elsewhere; never plain when plain costs
 // more. So, for a set T of pieces tested all at once,
 //
-//   cost(T) = fixed [T not empty] + each |T| + sum over jobs of  alt - max(0, alt - plain) P(all it touches found clear)
+//   cost(T) = fixed [T not empty] + each |T| + sum over jobs of  alt - max(0, alt - plain) P(all it touches found
+//   clear)
 //
 // the last term only for jobs all of whose pieces are in T. Those chances do not hang on T, they come from the
 // look-alike forest (belief/forest.h) exactly, and so the choice is one of paying for what bundles of pieces earn
@@ -30,15 +31,15 @@
 namespace lathbook::sampling {
 
 struct Candidate {
-  belief::Named name;                   ///< id, group, how alike
-  double probability = 0;               ///< its own prior
-  int samples = 1;                      ///< that settle it; each is paid for
-  double clear_if_asbestos = 0;         ///< P(all of them found clear | asbestos)
-  double clear_if_none = 1;             ///< the same with none there
-  double log_seen_if_asbestos = 0;      ///< of what the laboratory said so far
+  belief::Named name;               ///< id, group, how alike
+  double probability = 0;           ///< its own prior
+  int samples = 1;                  ///< that settle it; each is paid for
+  double clear_if_asbestos = 0;     ///< P(all of them found clear | asbestos)
+  double clear_if_none = 1;         ///< the same with none there
+  double log_seen_if_asbestos = 0;  ///< of what the laboratory said so far
   double log_seen_if_none = 0;
-  bool released = false;                ///< its standing lets plain work be done
-  bool identified = false;              ///< asbestos was found in it or its piece: never plain
+  bool released = false;    ///< its standing lets plain work be done
+  bool identified = false;  ///< asbestos was found in it or its piece: never plain
 };
 
 struct PlannedJob {
@@ -75,8 +76,8 @@ struct CurvePoint {
 struct Worth {
   std::string id;
   int samples = 1;
-  double saves = 0;         ///< the test's own cost taken off
-  double chance_clear = 0;  ///< given what is known now
+  double saves = 0;               ///< the test's own cost taken off
+  double chance_clear = 0;        ///< given what is known now
   std::vector<std::string> jobs;  ///< that can be done plain only if it is clear
 };
 
@@ -107,7 +108,7 @@ struct Choice {
   std::vector<CurvePoint> curve;   ///< best cost for 0, 1, 2 … samples, within the budget
   InRounds policy;
   bool exact = true;
-  double gap = 0;  ///< (cost_best - bound) / cost_best
+  double gap = 0;                   ///< (cost_best - bound) / cost_best
   std::vector<Worth> worth;         ///< of `tests`, in that order
   std::vector<NotWorth> not_worth;  ///< every other material some job touches, in the order of the question
   reason::Reasons reasons;
