@@ -38,7 +38,17 @@ bool outline_sound(const Ring& outline, const std::string& at, Faults& faults) {
     faults.push_back({at, "", "has a corner that is not a number", "metres"});
     return false;
   }
-  if (std::abs(signed_area_m2(outline)) < 1e-6) {
+  // An outline laid like a bow tie has no signed area either: only corners all in one line enclose nothing.
+  const Box box = box_of(outline);
+  const Point across{box.x1 - box.x0, box.y1 - box.y0};
+  const auto off_line = [&](Point p) {
+    const auto rising = (p.x_m - box.x0) * across.y_m - (p.y_m - box.y0) * across.x_m;
+    const auto falling = (p.x_m - box.x0) * across.y_m - (box.y1 - p.y_m) * across.x_m;
+    return std::pair(std::abs(rising) > 1e-9, std::abs(falling) > 1e-9);
+  };
+  const bool in_line = std::none_of(outline.begin(), outline.end(), [&](Point p) { return off_line(p).first; }) ||
+                       std::none_of(outline.begin(), outline.end(), [&](Point p) { return off_line(p).second; });
+  if (in_line) {
     faults.push_back({at, "", "has no area", "corners that enclose some floor"});
     return false;
   }
@@ -50,6 +60,10 @@ bool outline_sound(const Ring& outline, const std::string& at, Faults& faults) {
          fmt::format("crosses or touches itself: the edge from ({:g}, {:g}) and the edge from ({:g}, {:g})", p.x_m,
                      p.y_m, q.x_m, q.y_m),
          "corners in order round the room"});
+    return false;
+  }
+  if (std::abs(signed_area_m2(outline)) < 1e-6) {
+    faults.push_back({at, "", "has no area", "corners that enclose some floor"});
     return false;
   }
   return true;
