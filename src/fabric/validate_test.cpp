@@ -14,6 +14,7 @@ namespace {
 
 using namespace fixture;
 using ::testing::ElementsAre;
+using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 
 book::Book book_of(const House& h) {
@@ -50,6 +51,8 @@ TEST(Validate, GapsAndOverlapsOfAHandDrawnPlanHeal) {
 TEST(FaultValidate, ARoomThatCrossesItself) {
   auto h = house();
   h.rooms[0].outline = {{0, 0}, {4, 3}, {4, 0}, {0, 3}};
+  EXPECT_THAT(faults_of(h), ElementsAre(HasSubstr("kitchen outline: crosses or touches itself")));
+  h.rooms[0].outline = {{0, 0}, {4, 3}, {8, 6}, {1, 0.75}};  // all in one line
   EXPECT_THAT(faults_of(h), ElementsAre("kitchen outline: has no area; allowed: corners that enclose some floor"));
   h.rooms[0].outline = {{0, 0}, {4, 3}, {4, 0}, {0, 2}};
   EXPECT_THAT(faults_of(h), ElementsAre("kitchen outline: crosses or touches itself: the edge from (0, 0) and the edge "
