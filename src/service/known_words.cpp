@@ -4,6 +4,7 @@
 
 #include "catalogue/catalogue.h"
 #include "fabric/validate.h"
+#include "law/pack.h"
 
 namespace lathbook::service {
 namespace {
@@ -36,6 +37,10 @@ void check_cuts(const std::vector<book::Cut>& cuts, const std::string& item, con
 Faults unknown_words(const book::Book& book) {
   const auto& known = catalogue::shipped();
   Faults faults;
+  if (law::find_pack(book.about.rules) == nullptr) {
+    faults.push_back({"about rules", book.about.rules, "is not a rule pack of this program",
+                      fmt::format("{}", fmt::join(law::pack_ids(), ", "))});
+  }
   for (const auto& material : book.materials) {
     if (known.find_family(material.family) == nullptr)
       faults.push_back(catalogue::unknown_family(known, material.id.text + " family", material.family));
