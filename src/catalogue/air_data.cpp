@@ -42,7 +42,8 @@ reason::Result<AirData> parse_air_data(std::string_view text) {
   out.emission = in.each("emission", [](const Reader& row) {
     return AirData::EmissionGroup{row.text("group"), row.texts("families"), row.each("tasks", [](const Reader& task) {
                                     const std::string per = task.text("per");
-                                    if (per != "hole" && per != "minute") task.add("per", "is no unit", "hole or minute");
+                                    if (per != "hole" && per != "minute")
+                                      task.add("per", "is no unit", "hole or minute");
                                     return AirData::Emission{task.text("task"), per == "hole", lognormal(task)};
                                   })};
   });
@@ -55,8 +56,9 @@ reason::Result<AirData> parse_air_data(std::string_view text) {
   out.near_field_floor_m2 = near.number("floor_m2");
   out.near_field_m3_per_min = lognormal(near.inner("exchange_m3_per_min"));
   out.fibres = in.each("fibres", [](const Reader& row) {
-    return AirData::FibreSize{row.book_words<book::Fibre>("types"), row.number("density_g_per_cm3"), lognormal(row.inner("diameter_um")),
-                              lognormal(row.inner("length_um")), row.number("median_known_to")};
+    return AirData::FibreSize{row.book_words<book::Fibre>("types"), row.number("density_g_per_cm3"),
+                              lognormal(row.inner("diameter_um")), lognormal(row.inner("length_um")),
+                              row.number("median_known_to")};
   });
   out.settling_factor = lognormal(in.inner("settling_factor"));
   out.resuspension_per_h = rows(in, "resuspension_per_h", "activity", "rate");
@@ -87,7 +89,8 @@ const AirData& shipped_air_data() {
 const AirData::Emission* emission_of(const AirData& data, std::string_view family, std::string_view task) {
   for (const auto& group : data.emission) {
     if (std::find(group.families.begin(), group.families.end(), family) == group.families.end()) continue;
-    const auto found = std::find_if(group.tasks.begin(), group.tasks.end(), [&](const auto& one) { return one.task == task; });
+    const auto found =
+        std::find_if(group.tasks.begin(), group.tasks.end(), [&](const auto& one) { return one.task == task; });
     return found == group.tasks.end() ? nullptr : &*found;
   }
   return nullptr;

@@ -1,4 +1,5 @@
-// What is not known about a disturbance, as distributions: data/air.json. Every row names its source or that it is judgement.
+// What is not known about a disturbance, as distributions: data/air.json. Every row names its source or that it is
+// judgement.
 #pragma once
 
 #include <optional>
