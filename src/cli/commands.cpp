@@ -22,6 +22,7 @@ std::span<const Command> commands() {
        "JOB, and the book",
        "  lathbook check J3            one job, with reasons\n"
        "  lathbook check               every job, with its verdict and next step\n"
+       "  lathbook check C1            a clearance certificate, by its own figures\n"
        "Exit status for one job: 0 may start, 10 with precautions, 11 test first, 12\n"
        "have it removed first or go round, 13 not by you; 2 for wrong words,\n"
        "1 for a failure.",
@@ -35,6 +36,30 @@ std::span<const Command> commands() {
        "  lathbook show materials      a list",
        {},
        run_show},
+      {"waste",
+       "How the waste leaves: who may take it, wrapping, the fewest trips, papers",
+       "the book",
+       "  lathbook waste               the best of the book's vehicles and sites\n"
+       "  lathbook waste --vehicle V2 --site TS1 --svg load.svg\n"
+       "Write down what there is first: `lathbook add piece`, `add vehicle`, `add site`.",
+       {{"--vehicle", "vehicle", "ID", "The vehicle (the best of the book's)"},
+        {"--site", "site", "ID", "The site (the best of the book's)"},
+        {"--nation", "nation", "NAME", "Whose papers: england, wales, scotland, northern-ireland"},
+        {"--svg", "svg", "FILE", "Draw the loads to scale"},
+        {"--replace", "replace", "", "Replace the file if it is there"}},
+       run_waste},
+      {"timeline",
+       "When each job can start, and what holds it up",
+       "the book",
+       "  lathbook timeline            the plan as a chart\n"
+       "  lathbook timeline --away 2026-12-20/2027-01-04,2027-02-13/2027-02-21\n"
+       "  lathbook timeline --dry 2027-04-01/2027-09-30 --ics house.ics",
+       {{"--away", "away", "FROM/TO,…", "Days on which nobody is at home"},
+        {"--dry", "dry", "FROM/TO,…", "Only open roofs in these days"},
+        {"--ics", "ics", "FILE", "Write a calendar with reminders"},
+        {"--svg", "svg", "FILE", "Draw the chart"},
+        {"--replace", "replace", "", "Replace the files if they are there"}},
+       run_timeline},
       {"add",
        "Add something to the book",
        "KIND or LIST, then field=value …",

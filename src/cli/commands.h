@@ -1,9 +1,11 @@
 // The commands as a table: what `--help`, the shell completion and the man page say comes from here too.
 #pragma once
 
+#include <filesystem>
 #include <map>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "cli/cli.h"
@@ -46,6 +48,11 @@ struct Command {
 /// Prints the faults and answers the exit status they lead to: 2 for words and values, 1 for the rest.
 int fail(const World& world, const reason::Faults& faults);
 
+/// Writes beside the target and renames, so that no half file ever bears its name. A file that is there stays unless
+/// `replace`.
+[[nodiscard]] reason::Result<reason::Done> write_whole(const std::filesystem::path& path, std::string_view text,
+                                                       bool replace);
+
 // One function a command, by file.
 int run_new(const Request& request, const World& world);  // commands_edit.cpp
 int run_demo(const Request& request, const World& world);
@@ -59,6 +66,8 @@ int run_history(const Request& request, const World& world);
 int run_fields(const Request& request, const World& world);
 int run_show(const Request& request, const World& world);    // commands_show.cpp
 int run_check(const Request& request, const World& world);   // commands_check.cpp
+int run_waste(const Request& request, const World& world);     // commands_waste.cpp
+int run_timeline(const Request& request, const World& world);  // commands_timeline.cpp
 int run_calc(const Request& request, const World& world);    // commands_calc.cpp
 int run_export(const Request& request, const World& world);  // commands_file.cpp
 int run_import(const Request& request, const World& world);

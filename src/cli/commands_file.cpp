@@ -21,7 +21,8 @@ using reason::FaultKind;
 using service::Json;
 using service::OpenBook;
 
-/// Writes beside the target and renames, so that no half file ever bears its name.
+}  // namespace
+
 reason::Result<reason::Done> write_whole(const std::filesystem::path& path, std::string_view text, bool replace) {
   std::error_code error;
   if (!replace && std::filesystem::exists(path, error)) {
@@ -47,8 +48,6 @@ reason::Result<reason::Done> write_whole(const std::filesystem::path& path, std:
   }
   return reason::Done{};
 }
-
-}  // namespace
 
 int run_export(const Request& request, const World& world) {
   const auto path = find_book(sort_words(request.words, request.book));

@@ -153,7 +153,9 @@ SiteView site_view(const book::Site& site, const std::vector<catalogue::SiteRule
       view.conditions.push_back("Book first.");
     }
   } else {
-    view.ask.push_back("whether it takes asbestos from households at all");
+    if (!site.pieces_per_visit && site.conditions.empty()) {
+      view.ask.push_back("whether it takes asbestos from households at all");
+    }
     view.ask.push_back("how it must be wrapped, and whether a visit must be booked");
   }
   if (!site.conditions.empty()) view.conditions.push_back(site.conditions);

@@ -1,0 +1,19 @@
+// "Does the certificate that came back stand up?": each certificate of the book held against its own figures.
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+
+#include "book/book.h"
+#include "clearance/certificate.h"
+#include "reason/fault.h"
+
+namespace lathbook::service {
+
+using Json = nlohmann::json;
+
+/// One certificate, with the analyst's accreditation taken from the book's parties. Faults name the certificate.
+[[nodiscard]] reason::Result<clearance::Clearance> certificate_answer(const book::Book& book,
+                                                                      const book::Certificate& certificate);
+[[nodiscard]] Json certificate_json(const book::Certificate& certificate, const clearance::Clearance& answer);
+
+}  // namespace lathbook::service
