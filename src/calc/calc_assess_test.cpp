@@ -96,7 +96,7 @@ TEST(FaultCalcMaterialScore, NamesTheFieldTheValueAndWhatIsAllowed) {
   EXPECT_THAT(refused("material-score", {{"product", 4}, {"damage", 0}, {"surface", 0}, {"fibre", 1}}),
               Contains(HasSubstr("/product: 4")));
   EXPECT_THAT(refused("material-score", {{"family", "insulting-board"}, {"damage", "none"}}),
-              Contains(HasSubstr("did you mean insulating-board")));
+              Contains(HasSubstr("perhaps insulating-board")));
   EXPECT_THAT(refused("material-score", {{"family", "insulating-board"}, {"damage", "awful"}}),
               Contains(HasSubstr("/damage")));
   EXPECT_THAT(refused("material-score", {{"family", "insulating-board"}, {"damage", "none"}, {"colour", 1}}),

@@ -95,8 +95,8 @@ TEST(FaultCalcWorkClass, NamesAllThatIsWrongAtOnce) {
   input["family"] = "pipe-laging";
   const auto lines = refused(input);
   EXPECT_THAT(lines, Contains(HasSubstr("/rules: atlantis")));
-  EXPECT_THAT(lines, Contains(HasSubstr("did you mean pipe-lagging")));
-  EXPECT_THAT(lines, Contains(HasSubstr("did you mean drill")));
+  EXPECT_THAT(lines, Contains(HasSubstr("perhaps pipe-lagging")));
+  EXPECT_THAT(lines, Contains(HasSubstr("perhaps drill")));
   EXPECT_THAT(lines, Contains(HasSubstr("/minutes_all_people: 10")));
   EXPECT_THAT(refused(board("drill", -1, 10, "trade")), Contains(HasSubstr("/minutes_longest_person: -1")));
   EXPECT_THAT(refused(board("drill", 1, 10, "neighbour")), Contains(HasSubstr("/by")));

@@ -238,7 +238,7 @@ template <>
 /// The family meant by `text`: an id, a name or another name people use, in any letter case; nullptr when none is.
 [[nodiscard]] const Family* family_called(const Catalogue& catalogue, std::string_view text);
 
-/// Up to `most` ids close to a word that is not an id, nearest first: "did you mean …". Compared by edit distance with
+/// Up to `most` ids close to a word that is not an id, nearest first. Compared by edit distance with
 /// ids, names and other names; a word far from everything has no suggestion.
 [[nodiscard]] std::vector<std::string> near_families(const Catalogue& catalogue, std::string_view text,
                                                      std::size_t most = 3);

@@ -123,7 +123,7 @@ TEST(Catalogue, SuggestsTheNearestWord) {
   EXPECT_THAT(near_families(shipped(), "xyzzyplugh"), IsEmpty());
   EXPECT_THAT(near_families(shipped(), ""), IsEmpty());
   EXPECT_EQ(near_tasks(shipped(), "dril").front(), "drill");
-  EXPECT_THAT(unknown_family(shipped(), "/family", "vinil-tile").text(), HasSubstr("did you mean vinyl-tile"));
+  EXPECT_THAT(unknown_family(shipped(), "/family", "vinil-tile").text(), HasSubstr("perhaps vinyl-tile"));
   EXPECT_THAT(unknown_task(shipped(), "/task", "qqqqqqqq").text(), HasSubstr("data/tasks.json"));
 }
 

@@ -133,7 +133,7 @@ class Nearest {
 
 std::string allowed_text(const std::vector<std::string>& near, const char* file) {
   if (near.empty()) return fmt::format("an id of {}", file);
-  return fmt::format("did you mean {}?", fmt::join(near, ", "));
+  return fmt::format("an id of {}, perhaps {}", file, fmt::join(near, " or "));
 }
 
 }  // namespace

@@ -232,6 +232,12 @@ std::vector<catalogue::FibreShares> fibre_shares(const Forest& forest, const std
 
 std::string listed(const std::set<std::string>& ids) { return fmt::format("{}", fmt::join(ids, ", ")); }
 
+/// "from 1971", or "from 1954 to 1962".
+std::string years_text(book::YearRange years) {
+  return years.from == years.to ? fmt::format("from {}", years.from)
+                                : fmt::format("from {} to {}", years.from, years.to);
+}
+
 std::string percent(double p) {
   return p > 0 && p < 0.0995 ? fmt::format("{:.2g} %", 100 * p) : fmt::format("{:.0f} %", 100 * p);
 }
@@ -267,11 +273,10 @@ StandingOf standing_of(const EvidenceData& data, const Question& question, const
                            material.samples_needed, percent(miss)),
                known.family->samples.source}};
     }
-    short_of =
-        piece.clear_samples < material.samples_needed
-            ? fmt::format(" {} do not settle it: {} are needed.", count, material.samples_needed)
-            : fmt::format(" {} do not settle it: together they would miss asbestos that is there with a chance of {}.",
-                          count, percent(miss));
+    short_of = fmt::format(" {} {} not settle it: ", count, piece.clear_samples == 1 ? "does" : "do");
+    short_of += piece.clear_samples < material.samples_needed
+                    ? fmt::format("{} are needed.", material.samples_needed)
+                    : fmt::format("asbestos that is there would be missed with a chance of {}.", percent(miss));
   }
   if (found_in_company != nullptr) {
     return {Standing::kStronglyPresumed,
@@ -280,8 +285,8 @@ StandingOf standing_of(const EvidenceData& data, const Question& question, const
   }
   if (!material.prior && known.prior.middle >= data.little_doubt) {
     return {Standing::kStronglyPresumed,
-            {fmt::format("Strongly presumed: {} of what looks like this and dates from {} to {} holds asbestos.{}",
-                         percent(known.prior.middle), material.years.from, material.years.to, short_of),
+            {fmt::format("Strongly presumed: {} of what looks like this and dates {} holds asbestos.{}",
+                         percent(known.prior.middle), years_text(material.years), short_of),
              known.family->source}};
   }
   std::string text = "Presumed: suspect and not settled by tests, so it counts as asbestos." + short_of;
@@ -344,11 +349,10 @@ reason::Result<Answer> presence(const EvidenceData& data, const Question& questi
     if (material.prior) {
       one.reasons.push_back({fmt::format("Before any test {} was given for it.", percent(one.prior)), "book"});
     } else {
-      one.reasons.push_back(
-          {fmt::format("Before any test {} ({} to {}) for its family from {} to {}: {}", percent(one.prior),
-                       percent(priors.by_level[0][m]), percent(priors.by_level[2][m]), material.years.from,
-                       material.years.to, known[m].family->why),
-           known[m].family->source});
+      one.reasons.push_back({fmt::format("Before any test {} ({} to {}) for its family {}: {}", percent(one.prior),
+                                         percent(priors.by_level[0][m]), percent(priors.by_level[2][m]),
+                                         years_text(material.years), known[m].family->why),
+                             known[m].family->source});
     }
     if (!piece.found && piece.clear_samples == 0 && std::abs(one.probability - one.prior) >= 0.005) {
       one.reasons.push_back(

@@ -343,7 +343,7 @@ TEST(Presence, EnoughClearSamplesOfThePieceSettleItAndNoFewer) {
   q.results = {{"a", false, {}, 1, {}, {}}};
   auto got = answered(q);
   EXPECT_EQ(got.materials[0].standing, Standing::kPresumed);
-  EXPECT_THAT(got.materials[0].reasons.front().text, HasSubstr("1 clear sample of a do not settle it: 2 are needed"));
+  EXPECT_THAT(got.materials[0].reasons.front().text, HasSubstr("1 clear sample of a does not settle it: 2 are needed"));
   q.results.push_back({"b", false, {}, 1, {}, {}});
   got = answered(q);
   EXPECT_EQ(got.materials[0].standing, Standing::kNoneDetected);

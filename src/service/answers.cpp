@@ -36,12 +36,18 @@ Json fibres_json(const catalogue::FibreShares& shares) {
   return out;
 }
 
-/// A job not yet done that cuts into the material.
-bool is_cut_by_a_job(const check::House& house, std::size_t material) {
-  for (const auto& job : house.book().jobs) {
-    if (job.done_on) continue;
-    for (const auto& touch : fabric::touches(house.plan(), house.materials(), job.cuts)) {
-      if (touch.material_index == material) return true;
+/// A job not yet done that cannot start because of the material.
+bool is_in_the_way(const check::House& house, std::size_t material) {
+  check::Checker checker(house);
+  for (std::size_t i = 0; i < house.book().jobs.size(); ++i) {
+    const auto& job = house.book().jobs[i];
+    const auto touches = fabric::touches(house.plan(), house.materials(), job.cuts);
+    const bool met = std::any_of(touches.begin(), touches.end(),
+                                 [&](const fabric::Touch& touch) { return touch.material_index == material; });
+    if (job.done_on || !met) continue;
+    const auto answer = checker.job(i);
+    for (const auto& touched : answer.touched) {
+      if (touched.material == material && touched.work && touched.work->may == law::May::kNo) return true;
     }
   }
   return false;
@@ -84,7 +90,7 @@ std::optional<MaterialSheet> material_sheet(const check::House& house, std::size
   const auto* room = book::find(house.book().rooms, material.place.room);
   const bool knocked = often_knocked(house, material);
   auto advice = assess::recommend(
-      {*known.family, score->band, damage, material.surface, false, is_cut_by_a_job(house, index), knocked,
+      {*known.family, score->band, damage, material.surface, false, is_in_the_way(house, index), knocked,
        room != nullptr && (room->kind == book::RoomKind::kGarage || room->kind == book::RoomKind::kOutbuilding)});
   assess::LookQuestion look{material.last_inspected, std::nullopt, score->band, knocked};
   for (const auto& inspection : house.book().inspections) {
