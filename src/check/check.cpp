@@ -353,7 +353,7 @@ class Checker::OneJob {
       clear *= 1 - known.belief.probability;
       by_others =
           by_others || !sampling::may_take_oneself(*house_.knowledge().evidence.find(material.family),
-                                                   house_.damage_of(material), material.overhead_or_hard_to_reach);
+                                                   house_.damage_of(material), sampling::overhead(material));
     }
     way.chance_clear = clear;
     if (book_.about.test_each) way.cost = book_.about.test_fixed.value_or(0) + *book_.about.test_each * samples;

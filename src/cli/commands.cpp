@@ -28,6 +28,16 @@ std::span<const Command> commands() {
        "1 for a failure.",
        {},
        run_check},
+      {"test-plan",
+       "What is worth testing, in what order, and what each result would change",
+       "the book",
+       "  lathbook test-plan           the tests that save more than they cost\n"
+       "What a sample costs is written down with\n"
+       "  lathbook set about test_fixed=15 test_each=28\n"
+       "and what a job costs either way in its cost_plain, cost_as_asbestos and\n"
+       "cost_elsewhere.",
+       {},
+       run_test_plan},
       {"show",
        "Look at the book, or one thing in it",
        "nothing, an id (M7, R1, J3), or a kind (materials, rooms …)",

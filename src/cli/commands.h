@@ -68,6 +68,7 @@ int run_show(const Request& request, const World& world);    // commands_show.cp
 int run_check(const Request& request, const World& world);   // commands_check.cpp
 int run_waste(const Request& request, const World& world);     // commands_waste.cpp
 int run_timeline(const Request& request, const World& world);  // commands_timeline.cpp
+int run_test_plan(const Request& request, const World& world);  // commands_test_plan.cpp
 int run_calc(const Request& request, const World& world);    // commands_calc.cpp
 int run_export(const Request& request, const World& world);  // commands_file.cpp
 int run_import(const Request& request, const World& world);

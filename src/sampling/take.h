@@ -14,4 +14,10 @@ namespace lathbook::sampling {
   return !overhead || family.take_yourself == catalogue::TakeYourself::kIfSound;
 }
 
+/// Above the head, or said to be hard to reach.
+[[nodiscard]] inline bool overhead(const book::Material& material) {
+  const auto face = material.place.face.kind;
+  return material.overhead_or_hard_to_reach || face == book::FaceKind::kCeiling || face == book::FaceKind::kRoof;
+}
+
 }  // namespace lathbook::sampling

@@ -365,8 +365,10 @@ class Chooser {
     }
     if (!pieces_[p].thing) {
       if (all_clear({p}) <= 0) return "As things stand it is certain to hold asbestos: no test would find it clear.";
-      return fmt::format("{} also touch{} something that is certain to hold asbestos.", listed(gaining),
-                         gaining.size() == 1 ? "es" : "");
+      const bool found = std::all_of(jobs_of_[m].begin(), jobs_of_[m].end(),
+                                     [&](std::size_t j) { return jobs_[j].gain <= 0 || jobs_[j].barred; });
+      return fmt::format("{} also touch{} something {}.", listed(gaining), gaining.size() == 1 ? "es" : "",
+                         found ? "in which asbestos was found" : "that is certain to hold asbestos");
     }
     return why_too_dear(*pieces_[p].thing);
   }

@@ -28,8 +28,11 @@ std::optional<Turnaround> turnaround(std::span<const book::Sample> samples, std:
   answer.median_days = 0.5 * (days[(n - 1) / 2] + days[n / 2]);
   answer.least_days = days.front();
   answer.most_days = days.back();
-  answer.reasons.push_back({fmt::format("{} result{} so far came back in {} to {} days, half of them within {:g}.", n,
-                                        n == 1 ? "" : "s", answer.least_days, answer.most_days, answer.median_days),
+  const auto results_text = fmt::format("{} result{} so far came back", n, n == 1 ? "" : "s");
+  answer.reasons.push_back({answer.least_days == answer.most_days
+                                ? fmt::format("{} after {} days.", results_text, answer.least_days)
+                                : fmt::format("{} in {} to {} days, half of them within {:g}.", results_text,
+                                              answer.least_days, answer.most_days, answer.median_days),
                             "book"});
   return answer;
 }

@@ -1,0 +1,80 @@
+#include "service/test_plan.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "assets/assets.h"
+#include "book/json.h"
+#include "service/answers.h"
+
+namespace lathbook::service {
+namespace {
+
+using ::testing::HasSubstr;
+
+book::Book demo() { return book::book_from_json(Json::parse(assets::get("data/demo.json"))).value(); }
+
+struct Planned {
+  book::Book book;
+  check::House house;
+  reason::Result<TestPlan> plan;
+  explicit Planned(book::Book from)
+      : book(std::move(from)), house(check::House::build(book, *knowledge_for(book)).value()), plan(test_plan(house)) {}
+};
+
+TEST(TestPlanService, SavesWhatItSaysAndNeverReleasesWithoutAResult) {
+  const Planned made(demo());
+  ASSERT_TRUE(made.plan.ok());
+  const auto& plan = *made.plan;
+  EXPECT_LT(plan.choice.cost_best, plan.choice.cost_now);
+  ASSERT_FALSE(plan.tests.empty());
+  for (const auto& test : plan.tests) {
+    EXPECT_GT(test.saves, 0);
+    EXPECT_EQ(test.spots.size(), static_cast<std::size_t>(test.samples));
+    EXPECT_EQ(test.labels.size(), test.spots.size());
+    EXPECT_FALSE(made.house.known(test.material).released());
+    for (const auto& one : test.if_found.jobs) EXPECT_GE(one.after, one.before) << "a find never makes it milder";
+    for (const auto& one : test.if_clear.jobs) EXPECT_LE(one.after, one.before) << "nor a clear one stricter";
+  }
+  const auto text = test_plan_json(made.house, plan);
+  EXPECT_EQ(text["tests"].size(), plan.tests.size());
+  EXPECT_EQ(text["turnaround"]["median_days"], 7);
+}
+
+TEST(TestPlanService, LaggingIsNeverTakenByTheHouseholder) {
+  auto book = demo();
+  book.about.test_each = 1;
+  book.about.test_fixed = 0;
+  book.about.waiting_per_week.reset();
+  const Planned made(std::move(book));
+  ASSERT_TRUE(made.plan.ok());
+  int lagging = 0;
+  for (const auto& test : made.plan->tests) {
+    if (made.book.materials[test.material].family != "pipe-lagging") continue;
+    ++lagging;
+    EXPECT_FALSE(test.yourself);
+  }
+  EXPECT_GT(lagging, 0) << "at a penny a sample the pipe is worth testing";
+}
+
+TEST(TestPlanService, AJobWhoseCostsAreNotWrittenDownIsNamed) {
+  auto book = demo();
+  for (auto& job : book.jobs) job.cost_plain.reset();
+  const Planned made(std::move(book));
+  ASSERT_TRUE(made.plan.ok());
+  EXPECT_TRUE(made.plan->tests.empty());
+  ASSERT_FALSE(made.plan->left_out.empty());
+}
+
+TEST(FaultTestPlanService, AsksForThePriceOfASample) {
+  auto book = demo();
+  book.about.test_each.reset();
+  const Planned made(std::move(book));
+  ASSERT_FALSE(made.plan.ok());
+  EXPECT_THAT(made.plan.faults().front().text(), HasSubstr("test_each"));
+}
+
+}  // namespace
+}  // namespace lathbook::service
