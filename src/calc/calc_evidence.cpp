@@ -1,10 +1,13 @@
 // `presence` as JSON.
+#include <algorithm>
+
 #include "assets/assets.h"
 #include "book/words.h"
 #include "calc/look_alikes.h"
 #include "calc/topics.h"
 #include "catalogue/evidence_data.h"
 #include "evidence/presence.h"
+#include "law/pack.h"
 #include "sampling/how_many.h"
 
 namespace lathbook::calc {
@@ -60,10 +63,13 @@ reason::Result<Json> presence(const Json& input) {
   for (const auto& from : input["materials"]) question.materials.push_back(material_of(from));
   for (const auto& group : groups_of(input)) question.groups.push_back({group.id, group.group, group.alike});
   for (const auto& from : input["results"]) question.results.push_back(result_of(from));
-  question.ban = {data().ban_year, data().ban_source};
 
   reason::Faults faults;
-  if (input["rules"] != data().rules) {
+  const auto& rules = input["rules"].get_ref<const std::string&>();
+  if (const auto* pack = law::find_pack(rules); pack != nullptr && rules == data().rules) {
+    const auto ban = std::find_if(pack->bans.begin(), pack->bans.end(), [](const law::Ban& one) { return one.final; });
+    question.ban = {pack->final_ban().year(), ban->backing.source};
+  } else {
     faults.push_back({"/rules", input["rules"].dump(), "are rules that nothing is known of here", data().rules});
   }
   const auto believed = evidence::presence(data(), question);

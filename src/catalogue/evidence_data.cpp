@@ -88,8 +88,6 @@ reason::Result<EvidenceData> parse_evidence(const json& document) {
   if (!faults.empty()) return faults;
   EvidenceData data;
   data.rules = document["rules"];
-  data.ban_year = document["ban"]["year"];
-  data.ban_source = document["ban"]["source"];
   data.specificity = document["specificity"]["value"];
   data.fibre_floor = document["fibre_floor"]["value"];
   data.little_doubt = document["little_doubt"]["value"];

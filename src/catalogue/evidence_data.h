@@ -76,8 +76,6 @@ struct KitShare {
 
 struct EvidenceData {
   std::string rules;
-  int ban_year = 0;  ///< last year in which asbestos could lawfully be put in
-  std::string ban_source;
   double specificity = 1;
   double fibre_floor = 0;
   double little_doubt = 1;
