@@ -28,6 +28,19 @@ std::span<const Command> commands() {
        "1 for a failure.",
        {},
        run_check},
+      {"event",
+       "After a mistake: what was in the air, who breathed it, what it means",
+       "EVENT, and the book; nothing for the list",
+       "  lathbook event --now                      what to do in the next ten minutes\n"
+       "  lathbook event --now --family textured-coating\n"
+       "  lathbook event E1                         levels, doses and risks as ranges\n"
+       "The same seed gives the same answer.",
+       {{"--now", "now", "", "What to do at once, in order; needs no book"},
+        {"--family", "family", "FAMILY", "With --now: what kind of product it was"},
+        {"--large", "large", "", "With --now: more than a few holes or crumbs"},
+        {"--draws", "draws", "N", "At most this many draws (16384)"},
+        {"--seed", "seed", "N", "Which draws (1)"}},
+       run_event},
       {"test-plan",
        "What is worth testing, in what order, and what each result would change",
        "the book",

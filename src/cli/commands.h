@@ -65,6 +65,7 @@ int run_redo(const Request& request, const World& world);
 int run_history(const Request& request, const World& world);
 int run_fields(const Request& request, const World& world);
 int run_show(const Request& request, const World& world);    // commands_show.cpp
+int run_event(const Request& request, const World& world);   // commands_event.cpp
 int run_check(const Request& request, const World& world);   // commands_check.cpp
 int run_waste(const Request& request, const World& world);     // commands_waste.cpp
 int run_timeline(const Request& request, const World& world);  // commands_timeline.cpp

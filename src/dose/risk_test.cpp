@@ -261,6 +261,7 @@ TEST(FaultRisk, DataThatDoesNotReadIsNamed) {
 
 TEST(Words, NoChanceIsCalledNone) {
   EXPECT_EQ(chance_in_words(0.0031), "about 3.1 in a billion");
+  EXPECT_EQ(chance_in_words(0.113), "about 0.11 in a million");
   EXPECT_EQ(chance_in_words(12.4), "about 12 in a million");
   EXPECT_EQ(chance_in_words(996), "about 1000 in a million");
   EXPECT_EQ(chance_in_words(25000), "about 2.5 in 100");

@@ -16,7 +16,7 @@ std::string two_figures(double x) {
 
 std::string bare(double per_million) {
   if (per_million >= 10'000) return two_figures(per_million / 10'000) + " in 100";
-  if (per_million >= 1) return two_figures(per_million) + " in a million";
+  if (per_million >= 0.1) return two_figures(per_million) + " in a million";
   if (per_million >= 1e-3) return two_figures(per_million * 1e3) + " in a billion";
   if (per_million >= 1e-6) return two_figures(per_million * 1e6) + " in a million million";
   return "less than 1 in a million million, though not nothing";

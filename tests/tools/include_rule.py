@@ -17,7 +17,7 @@ LAYERS = [
     ["catalogue"],
     ["belief"],  # the tree of look-alikes, shared by evidence and sampling
     ["fabric", "evidence", "sampling", "assess", "law", "air", "dose", "waste", "timeline", "clearance"],
-    ["check"],
+    ["check", "event"],
     ["store", "papers", "calc"],
     ["service"],
     ["http", "cli"],
