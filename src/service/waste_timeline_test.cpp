@@ -5,6 +5,8 @@
 
 #include "assets/assets.h"
 #include "book/json.h"
+#include "catalogue/waste_data.h"
+#include "law/pack.h"
 #include "service/answers.h"
 #include "service/certificate_answer.h"
 #include "service/timeline_answer.h"
@@ -57,6 +59,16 @@ TEST(WasteAnswer, SheetsGoWholeAndBoardCrumbsByCarrier) {
   const auto json = waste_json(at.house, *answer);
   EXPECT_EQ(json["runs"][0]["trips"][0]["pieces"][0]["id"], "W1");
   EXPECT_THAT(waste_svg(at.house, *answer), HasSubstr("3 piece(s), flat"));
+}
+
+TEST(WasteAnswer, CodesAreThoseOfTheRulePack) {
+  const auto* pack = law::find_pack("gb");
+  ASSERT_NE(pack, nullptr);
+  for (const auto& kind : catalogue::shipped_waste_data().kinds) {
+    const auto* code = pack->waste_code(kind.kind);
+    ASSERT_NE(code, nullptr) << catalogue::word(kind.kind);
+    EXPECT_EQ(code->code, kind.code) << catalogue::word(kind.kind);
+  }
 }
 
 TEST(WasteAnswer, SaysWhatIsMissing) {

@@ -9,6 +9,7 @@ namespace {
 using catalogue::LegalKind;
 using ::testing::Contains;
 using ::testing::HasSubstr;
+using ::testing::Not;
 
 const catalogue::Family& family(const char* id) {
   const auto* found = catalogue::shipped().find_family(id);
@@ -109,6 +110,10 @@ TEST(SiteView, OwnFiguresComeFirstAndUnknownIsAsked) {
   EXPECT_EQ(view.limits.pieces, 2);
   EXPECT_EQ(view.limits.length_m, 1.8);
   site.rules = "";
+  view = site_view(site, catalogue::shipped_site_rules());
+  EXPECT_THAT(view.ask, Not(Contains(HasSubstr("at all")))) << "a site with limits takes some";
+  EXPECT_THAT(view.ask, Contains(HasSubstr("how it must be wrapped")));
+  site.pieces_per_visit.reset();
   view = site_view(site, catalogue::shipped_site_rules());
   EXPECT_THAT(view.ask, Contains(HasSubstr("takes asbestos from households at all")));
   site.rules = "gb-not-accepted";
