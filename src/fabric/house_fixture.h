@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cmath>
+#include <cstdint>
 #include <random>
 #include <string>
 #include <vector>
@@ -154,6 +155,47 @@ inline House mirrored(House h) {
   for (auto& one : h.materials) mirror_wall_place(one.place, h.rooms);
   for (auto& one : h.cuts) mirror_wall_place(one.place, h.rooms);
   return with_moved_plan(std::move(h), [](Point p) { return Point{-p.x_m, p.y_m}; });
+}
+
+/// A house of `storeys` storeys of `across` by `deep` rooms of 4 m by 3 m with 0.1 m walls, and materials in random
+/// places: one in eight covers its face, the rest are patches. Same seed, same house.
+inline House big_house(int across, int deep, int storeys, int materials, std::uint64_t seed) {
+  House h;
+  std::mt19937_64 random(seed);
+  const auto below = [&](int n) { return static_cast<int>(random() % static_cast<std::uint64_t>(n)); };
+  const auto between = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
+  for (int s = 0; s < storeys; ++s) {
+    h.storeys.push_back({{"L" + std::to_string(s)}, "storey", 2.6 * s, 2.4});
+    for (int y = 0; y < deep; ++y) {
+      for (int x = 0; x < across; ++x) {
+        h.rooms.push_back(room("R" + std::to_string(h.rooms.size()), "L" + std::to_string(s),
+                               box(4.1 * x, 3.1 * y, 4.1 * x + 4, 3.1 * y + 3)));
+      }
+    }
+  }
+  for (int i = 0; i < materials; ++i) {
+    const auto& in = h.rooms[static_cast<std::size_t>(below(static_cast<int>(h.rooms.size())))];
+    const int which = below(6);
+    const book::Face face = which == 0 ? kFloor : which == 1 ? kCeiling : wall(which - 1);
+    book::Shape shape = book::WholeFace{};
+    if (below(8) != 0) {
+      const double wide = which == 3 || which == 5 ? 3 : 4;
+      const double left = between(0, wide - 1);
+      const double low = between(0, which < 2 ? 2 : 1.4);
+      const double right = left + between(0.1, 0.9);
+      const double high = low + between(0.1, 0.9);
+      if (which < 2) {
+        const Point o = in.outline[0];
+        shape = book::PolygonShape{box(o.x_m + left, o.y_m + low, o.x_m + right, o.y_m + high)};
+      } else {
+        shape = book::SpanShape{left, right, low, high};
+      }
+    }
+    h.materials.push_back(material("M" + std::to_string(i), in.id.text, face, std::move(shape), below(3)));
+  }
+  return h;
 }
 
 }  // namespace lathbook::fabric::fixture

@@ -3,7 +3,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <array>
+#include <map>
+
 #include "fabric/house_fixture.h"
+#include "fabric/route_grid.h"
 
 namespace lathbook::fabric {
 namespace {
@@ -176,6 +181,250 @@ TEST(FaultRoute, NamesBadEnds) {
   request.service.diameter_m = 0;
   request.count = 0;
   EXPECT_THAT(lines(request), testing::ElementsAre("/diameter_mm", "/count"));
+}
+
+// ---- against brute force
+// ------------------------------------------------------------------------------------------------
+
+House cluttered(std::uint64_t seed, int materials) {
+  auto h = big_house(2, 2, 2, materials, seed);
+  for (auto& one : h.materials) {
+    if (std::holds_alternative<book::WholeFace>(one.place.shape)) one.removed_on = book::Date::parse("2020-01-01");
+  }
+  return h;
+}
+
+/// Cheapest cost by relaxing every move until nothing changes: no order, no bound, no labels; moves told by positions
+/// in space.
+std::optional<double> relaxed_cost(const House& h, const RouteRequest& request) {
+  const auto plan = plan_of(h);
+  const MaterialIndex index(plan, h.materials);
+  const std::vector<bool> blocks(h.materials.size(), true);
+  RouteGrid grid(plan, index, blocks, request);
+  struct Step {
+    std::size_t to;
+    double cost;
+    int direction;  ///< -1 keeps the one it has
+  };
+  std::map<std::pair<std::size_t, std::size_t>, std::size_t> number;
+  std::vector<NodeRef> nodes;
+  for (const auto& space : plan.spaces()) {
+    for (std::size_t face = space.first_face; face < space.first_roof_face(); ++face) {
+      if (face == space.inside_face()) continue;
+      for (std::size_t node = 0; node < grid.grid(face).size(); ++node) {
+        if (grid.grid(face).node[node] != kFree) continue;
+        number[{face, node}] = nodes.size();
+        nodes.push_back({face, node});
+      }
+    }
+  }
+  std::vector<std::vector<Step>> steps(nodes.size());
+  const auto link = [&](std::size_t from, NodeRef to, double cost, int direction) {
+    const auto found = number.find({to.face, to.node});
+    if (found != number.end()) steps[from].push_back({found->second, cost, direction});
+  };
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    const FaceGrid& g = grid.grid(nodes[i].face);
+    const std::size_t nx = g.xs.size();
+    const std::size_t ix = nodes[i].node % nx;
+    const std::size_t iy = nodes[i].node / nx;
+    const auto run = [&](bool may, std::size_t to, double length_m, int direction) {
+      if (may)
+        link(i, {nodes[i].face, to}, length_m * request.weights.per_m,
+             g.directions[static_cast<std::size_t>(direction)]);
+    };
+    run(ix + 1 < nx && g.right[nodes[i].node] == kFree, nodes[i].node + 1, ix + 1 < nx ? g.xs[ix + 1] - g.xs[ix] : 0,
+        0);
+    run(ix > 0 && g.right[nodes[i].node - (ix > 0)] == kFree, nodes[i].node - (ix > 0),
+        ix > 0 ? g.xs[ix] - g.xs[ix - 1] : 0, 1);
+    run(iy + 1 < g.ys.size() && g.up[nodes[i].node] == kFree, nodes[i].node + nx,
+        iy + 1 < g.ys.size() ? g.ys[iy + 1] - g.ys[iy] : 0, 2);
+    run(iy > 0 && g.up[nodes[i].node - (iy > 0 ? nx : 0)] == kFree, nodes[i].node - (iy > 0 ? nx : 0),
+        iy > 0 ? g.ys[iy] - g.ys[iy - 1] : 0, 3);
+    std::vector<NodeRef> edge;
+    grid.at_edge(nodes[i], edge);
+    for (const auto& there : edge) link(i, there, 0, -1);
+    const auto& backings = plan.faces()[nodes[i].face].backings;
+    for (std::size_t b = 0; b < backings.size(); ++b) {
+      if (g.holes[b][nodes[i].node] != kFree) continue;
+      const auto& backing = plan.backings()[backings[b]];
+      if (const auto there = grid.through(nodes[i], backing)) {
+        const auto p = grid.in_space(nodes[i]);
+        const auto q = grid.in_space(*there);
+        const double length_m =
+            std::sqrt((p.x - q.x) * (p.x - q.x) + (p.y - q.y) * (p.y - q.y) + (p.z - q.z) * (p.z - q.z));
+        link(i, *there,
+             length_m * request.weights.per_m +
+                 request.weights.hole(RouteGrid::fabric_of(backing), request.service.diameter_m),
+             g.directions[4]);
+      }
+    }
+  }
+  constexpr std::size_t kDirections = 16;
+  const double far = std::numeric_limits<double>::infinity();
+  std::vector<double> best(nodes.size() * kDirections, far);  // the last direction is "none yet"
+  const auto from =
+      number.find({*plan.find_face(request.from.room, request.from.face),
+                   grid.node_at(*plan.find_face(request.from.room, request.from.face), request.from.at)->node});
+  const auto to = number.find({*plan.find_face(request.to.room, request.to.face),
+                               grid.node_at(*plan.find_face(request.to.room, request.to.face), request.to.at)->node});
+  if (from == number.end() || to == number.end()) return std::nullopt;
+  best[from->second * kDirections + kDirections - 1] = 0;
+  for (bool changed = true; changed;) {
+    changed = false;
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+      for (std::size_t d = 0; d < kDirections; ++d) {
+        const double cost = best[i * kDirections + d];
+        if (cost == far) continue;
+        for (const auto& step : steps[i]) {
+          const std::size_t direction = step.direction < 0 ? d : static_cast<std::size_t>(step.direction);
+          const bool bend = direction != d && d != kDirections - 1;
+          double& there = best[step.to * kDirections + direction];
+          const double sum = cost + step.cost + (bend ? request.weights.per_bend : 0);
+          if (sum < there - 1e-12) {
+            there = sum;
+            changed = true;
+          }
+        }
+      }
+    }
+  }
+  const double least = *std::min_element(best.begin() + static_cast<std::ptrdiff_t>(to->second * kDirections),
+                                         best.begin() + static_cast<std::ptrdiff_t>((to->second + 1) * kDirections));
+  if (least == far) return std::nullopt;
+  return least;
+}
+
+TEST(PropertyRoute, TheFirstRouteIsTheCheapestOnItsGrid) {
+  int found = 0;
+  int none = 0;
+  for (std::uint64_t seed = 1; seed <= 8; ++seed) {
+    const auto h = cluttered(seed, 10);
+    auto request = between({{"R0"}, wall(1), {1.3, 1.1}}, {{seed % 2 == 0 ? "R7" : "R2"}, wall(3), {2.2, 1.4}});
+    request.count = 1;
+    const auto brute = relaxed_cost(h, request);
+    const auto answer = routed(h, request);
+    ASSERT_EQ(answer.routes.empty(), !brute) << seed;
+    if (!brute) {
+      ++none;
+      continue;
+    }
+    ++found;
+    EXPECT_NEAR(answer.routes[0].cost, *brute, 1e-9) << seed;
+  }
+  EXPECT_GT(found, 3);
+}
+
+/// One wall, everything else in the room blocked: the shortest way among its patches on a fine raster.
+TEST(PropertyRoute, OnOneWallTheLengthIsThatOfAFineRaster) {
+  std::mt19937_64 random(5);
+  const auto tenth = [&](int low, int high) {
+    return 0.1 * static_cast<double>(low + static_cast<int>(random() % static_cast<std::uint64_t>(high - low + 1)));
+  };
+  int found = 0;
+  for (int round = 0; round < 12; ++round) {
+    House h;
+    h.storeys = {{{"L"}, "ground", 0, 3}};
+    h.rooms = {room("A", "L", box(0, 0, 4, 3))};
+    h.materials = {material("f", "A", kFloor), material("c", "A", kCeiling), material("w2", "A", wall(2)),
+                   material("w3", "A", wall(3)), material("w4", "A", wall(4))};
+    std::vector<std::array<double, 4>> patches;
+    for (int i = 0; i < 5; ++i) {
+      const double left = tenth(3, 30);
+      const double low = tenth(2, 22);
+      patches.push_back({left, low, left + tenth(2, 10), low + tenth(2, 12)});
+      patches.back()[2] = std::min(patches.back()[2], 4.0);
+      patches.back()[3] = std::min(patches.back()[3], 3.0);
+      h.materials.push_back(
+          material("p" + std::to_string(i), "A", wall(1),
+                   book::SpanShape{patches.back()[0], patches.back()[2], patches.back()[1], patches.back()[3]}));
+    }
+    auto request = between({{"A"}, wall(1), {0.1, 0.5}}, {{"A"}, wall(1), {3.9, 2.5}});
+    request.service.diameter_m = 0.01;
+    request.weights.per_bend = 0;
+    request.count = 1;
+    // The clearance is 0.155 m of patches (as the crow flies, so corners are round) and 0.055 m of the edges.
+    constexpr int kPerM = 100;
+    const auto is_free = [&](int x, int y) {
+      const double u = static_cast<double>(x) / kPerM;
+      const double v = static_cast<double>(y) / kPerM;
+      if (u < 0.055 || u > 4 - 0.055 || v < 0.055 || v > 3 - 0.055) return false;
+      return std::all_of(patches.begin(), patches.end(), [&](const auto& p) {
+        return std::hypot(std::max({p[0] - u, 0.0, u - p[2]}), std::max({p[1] - v, 0.0, v - p[3]})) > 0.155;
+      });
+    };
+    std::vector<int> steps(401 * 301, -1);
+    std::vector<std::pair<int, int>> wave{{10, 50}};
+    if (!is_free(10, 50)) wave.clear();
+    for (const auto& [x, y] : wave) steps[static_cast<std::size_t>(y * 401 + x)] = 0;
+    for (std::size_t i = 0; i < wave.size(); ++i) {
+      const auto [x, y] = wave[i];
+      for (const auto& [dx, dy] : {std::pair(1, 0), {-1, 0}, {0, 1}, {0, -1}}) {
+        const int nx = x + dx;
+        const int ny = y + dy;
+        if (nx < 0 || ny < 0 || nx > 400 || ny > 300 || steps[static_cast<std::size_t>(ny * 401 + nx)] >= 0 ||
+            !is_free(nx, ny))
+          continue;
+        steps[static_cast<std::size_t>(ny * 401 + nx)] = steps[static_cast<std::size_t>(y * 401 + x)] + 1;
+        wave.emplace_back(nx, ny);
+      }
+    }
+    const int brute = steps[250 * 401 + 390];
+    const auto answer = routed(h, request);
+    ASSERT_EQ(answer.routes.empty(), brute < 0) << round;
+    if (brute < 0) continue;
+    ++found;
+    EXPECT_NEAR(answer.routes[0].length_m, static_cast<double>(brute) / kPerM, 0.045)
+        << round;  // up to four detours, each rounded to 1 cm
+  }
+  EXPECT_GT(found, 5);
+}
+
+TEST(PropertyRoute, MovingTurningAndMirroringTheHouseChangesNothing) {
+  for (std::uint64_t seed = 11; seed <= 14; ++seed) {
+    const auto h = cluttered(seed, 12);
+    auto request = between({{"R0"}, wall(1), {1.3, 1.1}}, {{"R7"}, wall(3), {2.2, 1.4}});
+    const auto costs = [](const RouteAnswer& answer) {
+      std::vector<double> all;
+      for (const auto& route : answer.routes) all.push_back(std::round(route.cost * 1e6) / 1e6);
+      return all;
+    };
+    const auto as_drawn = routed(h, request);
+    ASSERT_FALSE(as_drawn.routes.empty());
+    EXPECT_EQ(costs(routed(turned(h, 0.7, {30, -4}), request))[0], costs(as_drawn)[0]) << seed;
+    const auto back = routed(h, between(request.to, request.from));
+    EXPECT_EQ(costs(back)[0], costs(as_drawn)[0]) << seed;
+    book::Place from{request.from.room, request.from.face, book::PointShape{request.from.at}};
+    book::Place to{request.to.room, request.to.face, book::PointShape{request.to.at}};
+    mirror_wall_place(from, h.rooms);
+    mirror_wall_place(to, h.rooms);
+    const auto other_hand =
+        routed(mirrored(h), between({from.room, from.face, std::get<book::PointShape>(from.shape).at},
+                                    {to.room, to.face, std::get<book::PointShape>(to.shape).at}));
+    EXPECT_EQ(costs(other_hand)[0], costs(as_drawn)[0]) << seed;
+  }
+}
+
+TEST(PropertyRoute, WhateverIsReleasedNoRouteMeetsTheRest) {
+  for (std::uint64_t seed = 40; seed <= 45; ++seed) {
+    const auto h = big_house(3, 2, 2, 60, seed);
+    const auto plan = plan_of(h);
+    const MaterialIndex index(plan, h.materials);
+    std::vector<bool> blocks(h.materials.size());
+    for (std::size_t i = 0; i < blocks.size(); ++i) blocks[i] = i % 3 != seed % 3;
+    auto request = between({{"R0"}, wall(1), {1.3, 1.1}}, {{"R10"}, wall(3), {2.2, 1.4}});
+    request.service = {ServiceKind::kPipe, 0.022, 0};
+    const auto answer = find_routes(plan, index, blocks, request);
+    ASSERT_TRUE(answer.ok());
+    const auto check = [&](const Route& route, std::optional<std::size_t> but) {
+      for (const auto& touch : touches(plan, index, cuts_of(route, request.service))) {
+        EXPECT_TRUE(!blocks[touch.material_index] || touch.material_index == but)
+            << seed << " meets " << touch.material.text;
+      }
+    };
+    for (const auto& route : answer->routes) check(route, std::nullopt);
+    for (const auto& blocker : answer->blocked_by) check(blocker.opens, blocker.material);
+  }
 }
 
 }  // namespace
