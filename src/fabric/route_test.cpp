@@ -381,7 +381,8 @@ TEST(PropertyRoute, OnOneWallTheLengthIsThatOfAFineRaster) {
 }
 
 TEST(PropertyRoute, MovingTurningAndMirroringTheHouseChangesNothing) {
-  for (std::uint64_t seed = 11; seed <= 14; ++seed) {
+  int found = 0;
+  for (std::uint64_t seed = 11; seed <= 16; ++seed) {
     const auto h = cluttered(seed, 12);
     auto request = between({{"R0"}, wall(1), {1.3, 1.1}}, {{"R7"}, wall(3), {2.2, 1.4}});
     const auto costs = [](const RouteAnswer& answer) {
@@ -390,7 +391,11 @@ TEST(PropertyRoute, MovingTurningAndMirroringTheHouseChangesNothing) {
       return all;
     };
     const auto as_drawn = routed(h, request);
-    ASSERT_FALSE(as_drawn.routes.empty());
+    if (as_drawn.routes.empty()) {
+      EXPECT_TRUE(routed(turned(h, 0.7, {30, -4}), request).routes.empty());
+      continue;
+    }
+    ++found;
     EXPECT_EQ(costs(routed(turned(h, 0.7, {30, -4}), request))[0], costs(as_drawn)[0]) << seed;
     const auto back = routed(h, between(request.to, request.from));
     EXPECT_EQ(costs(back)[0], costs(as_drawn)[0]) << seed;
@@ -403,6 +408,7 @@ TEST(PropertyRoute, MovingTurningAndMirroringTheHouseChangesNothing) {
                                     {to.room, to.face, std::get<book::PointShape>(to.shape).at}));
     EXPECT_EQ(costs(other_hand)[0], costs(as_drawn)[0]) << seed;
   }
+  EXPECT_GT(found, 2);
 }
 
 TEST(PropertyRoute, WhateverIsReleasedNoRouteMeetsTheRest) {

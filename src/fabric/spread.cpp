@@ -70,24 +70,25 @@ BoostPolygon box_polygon(double x0, double y0, double x1, double y1) {
   return polygon;
 }
 
+Ring ring_of(const BoostPolygon::ring_type& from) {
+  Ring ring;
+  for (const auto& p : from) ring.push_back({p.x(), p.y()});
+  return ring;
+}
+
 /// Parts without holes: a polygon with one is parted by an upright line through the hole's middle until none is left.
 void add_rings(const BoostPolygon& polygon, std::vector<Ring>& rings) {
   if (bg::area(polygon) <= kLeastAreaM2) return;
   if (polygon.inners().empty()) {
-    Ring ring;
-    for (const auto& p : polygon.outer()) ring.push_back({p.x(), p.y()});
-    rings.push_back(std::move(ring));
+    rings.push_back(ring_of(polygon.outer()));
     return;
   }
-  bg::model::box<BoostPoint> all;
-  bg::model::box<BoostPoint> hole;
-  bg::envelope(polygon, all);
-  bg::envelope(polygon.inners().front(), hole);
-  const double x = (hole.min_corner().x() + hole.max_corner().x()) / 2;
-  const double y0 = all.min_corner().y() - 1;
-  const double y1 = all.max_corner().y() + 1;
-  for (const auto& half :
-       {box_polygon(all.min_corner().x() - 1, y0, x, y1), box_polygon(x, y0, all.max_corner().x() + 1, y1)}) {
+  const Box all = box_of(ring_of(polygon.outer()));
+  const Box hole = box_of(ring_of(polygon.inners().front()));
+  const double x = (hole.x0 + hole.x1) / 2;
+  const double y0 = all.y0 - 1;
+  const double y1 = all.y1 + 1;
+  for (const auto& half : {box_polygon(all.x0 - 1, y0, x, y1), box_polygon(x, y0, all.x1 + 1, y1)}) {
     BoostPolygons parts;
     bg::intersection(polygon, half, parts);
     for (const auto& part : parts) add_rings(part, rings);
