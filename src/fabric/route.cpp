@@ -29,6 +29,7 @@ struct Terms {
   Pass pass;
   std::set<std::size_t> closed;  ///< backings, the smaller index of each pair of twins
   std::vector<const Route*> dear;
+  double at_most = std::numeric_limits<double>::infinity();  ///< cost beyond which an answer is of no use
 };
 
 /// The backing and its twin under one number: they are stored side by side.
@@ -189,7 +190,7 @@ class Search {
     if (dominated(label)) return;
     const double rank = label.cost + least_to_go(label.node, label.direction);
     labels_.push_back(label);
-    open_.emplace(rank, static_cast<std::int32_t>(labels_.size()) - 1);
+    open_.push({std::llround(rank * 1e9), label.cost, static_cast<std::int32_t>(labels_.size()) - 1});
   }
 
   /// Extends a label in a direction; nothing when a bend radius forbids the bend.
@@ -210,12 +211,12 @@ class Search {
     return next;
   }
 
-  bool dear(const Terms& terms, std::size_t face, Point a, Point b) const {
-    if (terms.dear.empty()) return false;
+  bool dear(std::size_t face, Point a, Point b) const {
+    const auto found = dear_runs_.find(face);
+    if (found == dear_runs_.end()) return false;
     const Point middle{(a.x_m + b.x_m) / 2, (a.y_m + b.y_m) / 2};
-    return std::any_of(dear_runs_.begin(), dear_runs_.end(), [&](const Run& run) {
-      return run.face == face && distance_to_segment_m(middle, run.a, run.b) < kAlongsideM;
-    });
+    return std::any_of(found->second.begin(), found->second.end(),
+                       [&](const Run& run) { return distance_to_segment_m(middle, run.a, run.b) < kAlongsideM; });
   }
 
   void expand(std::int32_t index, const Terms& terms);
@@ -231,9 +232,15 @@ class Search {
   std::unordered_map<std::uint64_t, std::vector<std::pair<double, double>>> front_;
   std::uint32_t epoch_ = 0;
   std::vector<Label> labels_;
-  std::vector<Run> dear_runs_;
-  using Item = std::pair<double, std::int32_t>;
-  std::priority_queue<Item, std::vector<Item>, std::greater<>> open_;
+  std::unordered_map<std::size_t, std::vector<Run>> dear_runs_;
+  /// Least rank first (in whole nanometres, so that rounding makes no order); of equals the one farthest on its way.
+  struct Item {
+    std::int64_t rank;
+    double cost;
+    std::int32_t label;
+    bool operator<(const Item& other) const { return rank != other.rank ? rank > other.rank : cost < other.cost; }
+  };
+  std::priority_queue<Item> open_;
 };
 
 std::optional<Route> Search::cheapest(const Terms& terms) {
@@ -243,14 +250,15 @@ std::optional<Route> Search::cheapest(const Terms& terms) {
   open_ = {};
   dear_runs_.clear();
   for (const Route* route : terms.dear) {
-    for (const auto& run : runs_of(plan_, *route)) dear_runs_.push_back(run);
+    for (const auto& run : runs_of(plan_, *route)) dear_runs_[run.face].push_back(run);
   }
   if (!terms.pass.may(grid_.grid(from_.face).node[from_.node]) || !terms.pass.may(grid_.grid(to_.face).node[to_.node]))
     return std::nullopt;
   if (!std::isfinite(bound_[plan_.faces()[from_.face].space])) return std::nullopt;
   push({from_, kNoDirection, 0, 0, 0, false, 0, -1, -1});
   while (!open_.empty()) {
-    const std::int32_t index = open_.top().second;
+    const std::int32_t index = open_.top().label;
+    if (static_cast<double>(open_.top().rank) * 1e-9 > terms.at_most) return std::nullopt;
     open_.pop();
     const Label label = labels_[static_cast<std::size_t>(index)];
     if (!current(label)) continue;
@@ -291,7 +299,7 @@ void Search::expand(std::int32_t index, const Terms& terms) {
     next->straight_m += length_m;
     next->free_elbow = false;
     next->parent = index;
-    const bool is_dear = !dear_runs_.empty() && dear(terms, here.face, grid_.at(here), grid_.at(next->node));
+    const bool is_dear = !dear_runs_.empty() && dear(here.face, grid_.at(here), grid_.at(next->node));
     next->cost += request_.weights.per_m * length_m * (is_dear ? kDearer : 1);
     push(*next);
   }
@@ -328,7 +336,7 @@ void Search::expand(std::int32_t index, const Terms& terms) {
     const std::size_t number = backings[i];
     if (terms.closed.contains(crossing(number))) continue;
     const Backing& backing = plan_.backings()[number];
-    const auto there = grid_.through(here, backing);
+    const auto there = grid_.through(here, i);
     if (!there || !terms.pass.may(grid_.grid(there->face).node[there->node])) continue;
     const bool is_dear =
         !dear_runs_.empty() && std::any_of(terms.dear.begin(), terms.dear.end(), [&](const Route* route) {
@@ -426,7 +434,7 @@ Search::Reached Search::flood(NodeRef start, NodeRef goal, Pass pass) {
     const auto& backings = plan_.faces()[here.face].backings;
     for (std::size_t i = 0; i < backings.size(); ++i) {
       if (g.holes[i][here.node] == kNever) continue;
-      if (const auto there = grid_.through(here, plan_.backings()[backings[i]])) visit(*there, g.holes[i][here.node]);
+      if (const auto there = grid_.through(here, i)) visit(*there, g.holes[i][here.node]);
     }
     if (const auto there = grid_.across_void(here)) visit(*there, kFree);
   }
@@ -579,15 +587,24 @@ reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& m
     std::set<std::size_t> closed_for_last;
     while (static_cast<int>(answer.routes.size()) < request.count) {
       const Route& last = answer.routes.back();
+      const auto dearest_useful = [&] {
+        double least = std::numeric_limits<double>::infinity();
+        for (const auto& one : pool) least = std::min(least, one.route.cost);
+        return least;
+      };
       for (const auto& hole : last.holes) {
-        auto closed = closed_for_last;
-        closed.insert(crossing(hole.backing));
-        if (!tried.insert(closed).second) continue;
-        if (auto route = search.cheapest({{}, closed, {}})) pool.push_back({std::move(*route), std::move(closed)});
+        Terms without;
+        without.closed = closed_for_last;
+        without.closed.insert(crossing(hole.backing));
+        if (!tried.insert(without.closed).second) continue;
+        without.at_most = dearest_useful();
+        if (auto route = search.cheapest(without)) pool.push_back({std::move(*route), std::move(without.closed)});
       }
-      Terms dear;
-      for (const auto& route : answer.routes) dear.dear.push_back(&route);
-      if (auto route = search.cheapest(dear)) pool.push_back({std::move(*route), {}});
+      if (pool.empty()) {
+        Terms dear;
+        for (const auto& route : answer.routes) dear.dear.push_back(&route);
+        if (auto route = search.cheapest(dear)) pool.push_back({std::move(*route), {}});
+      }
       std::erase_if(pool, [&](const Candidate& one) { return !truly_different(plan, one.route, answer.routes); });
       const auto next = std::min_element(
           pool.begin(), pool.end(), [](const Candidate& a, const Candidate& b) { return a.route.cost < b.route.cost; });

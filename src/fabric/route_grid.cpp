@@ -59,6 +59,16 @@ bool properly_cross(Point a, Point b, Point c, Point d) {
          ((cda > kFlat && cdb < -kFlat) || (cda < -kFlat && cdb > kFlat));
 }
 
+bool is_upright(const Spread& shape) {
+  return shape.points.size() == 4 && std::all_of(shape.points.begin(), shape.points.end(), [&](Point p) {
+           const auto at = [](double value, double one, double other) {
+             return std::min(std::abs(value - one), std::abs(value - other)) < kSameLineM;
+           };
+           return at(p.x_m, shape.box.x0 + shape.radius_m, shape.box.x1 - shape.radius_m) &&
+                  at(p.y_m, shape.box.y0 + shape.radius_m, shape.box.y1 - shape.radius_m);
+         });
+}
+
 /// Whether a run from a to b stays on a face's outline.
 bool on_outline(const Ring& outline, Point a, Point b) {
   if (!covers(outline, a) || !covers(outline, b) || !covers(outline, {(a.x_m + b.x_m) / 2, (a.y_m + b.y_m) / 2}))
@@ -296,24 +306,22 @@ void RouteGrid::add_openings() {
   }
 }
 
-/// Lines through a point of a face, and `either_side_m` to both sides of it.
-void RouteGrid::add_point_lines(std::size_t face, Point p, double either_side_m) {
+/// Lines through a point of a face's grid, in every face of its room.
+void RouteGrid::add_lines(std::size_t face, Point p) {
   const FaceInfo& info = plan_.faces()[face];
   Lines& lines = lines_[info.space];
-  const auto add = [&](std::vector<double>& to, double value, double by) {
-    to.push_back(value);
-    if (by > 0) to.insert(to.end(), {value - by, value + by});
-  };
-  const bool wall = info.face.kind == FaceKind::kWall;
-  const double floor_m = plan_.spaces()[info.space].floor_m;
-  if (wall) add(lines.z, floor_m + p.y_m, either_side_m);
-  for (const double by : {0.0, -either_side_m, either_side_m}) {
-    if (by == 0 || wall) {
-      const Point q = turned(plan_.in_plan(face, {wall ? p.x_m + by : p.x_m, p.y_m}), -frame_[info.space]);
-      add(lines.x, q.x_m, wall ? 0 : either_side_m);
-      add(lines.y, q.y_m, wall ? 0 : either_side_m);
-    }
+  Point q = p;
+  if (info.face.kind == FaceKind::kWall) {
+    lines.z.push_back(plan_.spaces()[info.space].floor_m + p.y_m);
+    q = turned(plan_.in_plan(face, p), -frame_[info.space]);
+    // Along a wall that lies square to the room only one of the two is new.
+    const Point along = turned(info.along, -frame_[info.space]);
+    if (std::abs(along.x_m) > kSameLineM) lines.x.push_back(q.x_m);
+    if (std::abs(along.y_m) > kSameLineM) lines.y.push_back(q.y_m);
+    return;
   }
+  lines.x.push_back(q.x_m);
+  lines.y.push_back(q.y_m);
 }
 
 void RouteGrid::gather_lines(const RouteRequest& request) {
@@ -332,22 +340,19 @@ void RouteGrid::gather_lines(const RouteRequest& request) {
     const double top_m = space.floor_m + space.wall_height_m;
     lines.z.insert(lines.z.end(), {space.floor_m, space.floor_m + margin_m, top_m - margin_m, top_m});
     const auto add = [&](std::size_t face) {
-      const bool wall = plan_.faces()[face].face.kind == FaceKind::kWall;
       for (const auto& o : obstacles_[face]) {
-        const double by = o.shape.radius_m + o.clear_m + kBeyondClearM;
+        const double clear_m = o.shape.radius_m + o.clear_m + kBeyondClearM;
         const Spread shape = to_grid(face, o.shape);
-        // Every corner's clear lines, or of many corners those of the box: rounded outlines need no more.
-        std::vector<Point> corners = shape.points;
-        if (corners.size() > 12)
-          corners = {{shape.box.x0 + o.shape.radius_m, shape.box.y0 + o.shape.radius_m},
-                     {shape.box.x1 - o.shape.radius_m, shape.box.y1 - o.shape.radius_m}};
-        for (const auto& p : corners) {
-          if (wall) {
-            add_point_lines(face, p, by);
-          } else {
-            lines.x.insert(lines.x.end(), {p.x_m - by, p.x_m + by});
-            lines.y.insert(lines.y.end(), {p.y_m - by, p.y_m + by});
-          }
+        // The clear lines of its box, and of every corner of an outline that is no upright rectangle.
+        const double r = o.shape.radius_m;
+        std::vector<Point> lows{{shape.box.x0 + r, shape.box.y0 + r}};
+        std::vector<Point> highs{{shape.box.x1 - r, shape.box.y1 - r}};
+        if (shape.points.size() > 2 && shape.points.size() <= 12 && !is_upright(shape)) {
+          lows.insert(lows.end(), shape.points.begin(), shape.points.end());
+          highs.insert(highs.end(), shape.points.begin(), shape.points.end());
+        }
+        for (const auto& [points, by] : {std::pair(&lows, -clear_m), std::pair(&highs, clear_m)}) {
+          for (const auto& p : *points) add_lines(face, {p.x_m + by, p.y_m + by});
         }
       }
     };
@@ -359,7 +364,8 @@ void RouteGrid::gather_lines(const RouteRequest& request) {
   const double stand_off_m = 2 * request.service.bend_radius_m;
   for (const Spot* spot : {&request.from, &request.to}) {
     const auto face = plan_.find_face(spot->room, spot->face);
-    add_point_lines(*face, spot->at, stand_off_m);
+    const Point end = to_grid(*face, spot->at);
+    for (const double by : {0.0, -stand_off_m, stand_off_m}) add_lines(*face, {end.x_m + by, end.y_m + by});
     const Point plan_point = plan_.in_plan(*face, spot->at);
     for (std::size_t s = 0; s < plan_.spaces().size(); ++s) {
       if (frame_[s] != frame_[plan_.faces()[*face].space]) continue;
@@ -375,8 +381,8 @@ void RouteGrid::gather_lines(const RouteRequest& request) {
     if (frame_[plan_.faces()[backing.face].space] == frame_[plan_.faces()[backing.other].space]) continue;
     for (const auto& ring : backing.where) {
       const Point middle = inmost_point(ring).at;
-      add_point_lines(backing.face, middle, 0);
-      add_point_lines(backing.other, backing.across(middle), 0);
+      add_lines(backing.face, to_grid(backing.face, middle));
+      add_lines(backing.other, to_grid(backing.other, backing.across(middle)));
     }
   }
 }
@@ -558,6 +564,14 @@ void RouteGrid::build(std::size_t face) {
     }
   }
   for (const auto& obstacle : obstacles_[face]) mark(face, grid, obstacle);
+  grid.places.reserve(n);
+  for (std::size_t node = 0; node < n; ++node) {
+    const Point p = from_grid(face, {grid.xs[node % nx], grid.ys[node / nx]});
+    const Point foot = plan_.in_plan(face, p);
+    const double up_m = wall ? p.y_m : info.face.kind == FaceKind::kCeiling ? space.wall_height_m : 0;
+    grid.places.push_back({foot.x_m, foot.y_m, space.floor_m + up_m});
+  }
+  grid.meetings.resize(info.backings.size());
   grid.holes.resize(info.backings.size());
   for (std::size_t i = 0; i < info.backings.size(); ++i) mark_holes(face, grid, i);
 
@@ -575,11 +589,6 @@ void RouteGrid::build(std::size_t face) {
                      direction_id(opposite(y)), direction_id(out),         direction_id(opposite(out))};
 }
 
-const FaceGrid& RouteGrid::grid(std::size_t face) {
-  if (!grids_[face].built) build(face);
-  return grids_[face];
-}
-
 std::optional<NodeRef> RouteGrid::node_at(std::size_t face, Point p) {
   const FaceGrid& g = grid(face);
   const Point q = to_grid(face, p);
@@ -592,17 +601,6 @@ std::optional<NodeRef> RouteGrid::node_at(std::size_t face, Point p) {
 Point RouteGrid::at(NodeRef node) {
   const FaceGrid& g = grid(node.face);
   return from_grid(node.face, {g.xs[node.node % g.xs.size()], g.ys[node.node / g.xs.size()]});
-}
-
-Point3 RouteGrid::in_space(NodeRef node) {
-  const FaceInfo& info = plan_.faces()[node.face];
-  const Space& space = plan_.spaces()[info.space];
-  const Point p = at(node);
-  const Point foot = plan_.in_plan(node.face, p);
-  double z = space.floor_m;
-  if (info.face.kind == FaceKind::kWall) z += p.y_m;
-  if (info.face.kind == FaceKind::kCeiling) z += space.wall_height_m;
-  return {foot.x_m, foot.y_m, z};
 }
 
 void RouteGrid::at_edge(NodeRef node, std::vector<NodeRef>& out) {
@@ -637,8 +635,39 @@ void RouteGrid::at_edge(NodeRef node, std::vector<NodeRef>& out) {
   if (ix + 1 == nx) add(space.wall_face((edge + corners - 1) % corners), {0, p.y_m});
 }
 
-std::optional<NodeRef> RouteGrid::through(NodeRef node, const Backing& backing) {
-  return node_at(backing.other, backing.across(at(node)));
+void RouteGrid::meet_lines(std::size_t face, std::size_t of_face) {
+  const Backing& backing = plan_.backings()[plan_.faces()[face].backings[of_face]];
+  const FaceGrid& other = grid(backing.other);
+  FaceGrid& here = grids_[face];
+  auto& meeting = here.meetings[of_face];
+  meeting.built = true;
+  const bool askew = !backing.wall && frame_[plan_.faces()[face].space] != frame_[plan_.faces()[backing.other].space];
+  if (askew) return;
+  const auto meet = [](const std::vector<double>& lines, const std::vector<double>& others, auto map) {
+    std::vector<std::int32_t> met;
+    met.reserve(lines.size());
+    for (const double line : lines) {
+      const auto at = line_at(others, map(line));
+      met.push_back(at ? static_cast<std::int32_t>(*at) : -1);
+    }
+    return met;
+  };
+  meeting.x = meet(here.xs, other.xs, [&](double u) { return backing.wall ? backing.shift_u_m - u : u; });
+  meeting.y = meet(here.ys, other.ys, [&](double v) { return backing.wall ? v + backing.shift_v_m : v; });
+}
+
+std::optional<NodeRef> RouteGrid::through(NodeRef node, std::size_t of_face) {
+  const Backing& backing = plan_.backings()[plan_.faces()[node.face].backings[of_face]];
+  if (!grid(node.face).meetings[of_face].built) meet_lines(node.face, of_face);
+  const FaceGrid& here = grids_[node.face];
+  const auto& meeting = here.meetings[of_face];
+  if (meeting.x.empty()) return node_at(backing.other, backing.across(at(node)));
+  const std::size_t nx = here.xs.size();
+  const auto x = meeting.x[node.node % nx];
+  const auto y = meeting.y[node.node / nx];
+  if (x < 0 || y < 0) return std::nullopt;
+  return NodeRef{backing.other,
+                 static_cast<std::size_t>(y) * grids_[backing.other].xs.size() + static_cast<std::size_t>(x)};
 }
 
 std::optional<NodeRef> RouteGrid::across_void(NodeRef node) {

@@ -51,7 +51,14 @@ struct FaceGrid {
   std::vector<Owner> up;                           ///< of the stretch to (ix, iy + 1)
   std::vector<std::array<std::int16_t, 2>> edges;  ///< floors and ceilings: up to two outline edges a node lies on
   std::vector<std::vector<Owner>> holes;           ///< per backing of the face, per node
-  std::array<int, 6> directions{};                 ///< ids of +x, -x, +y, -y, out, in
+  std::vector<Point3> places;                      ///< of the nodes, in space
+  /// Per backing: the other face's lines that these lines meet, -1 where none does; empty when the two rooms lie askew.
+  struct Meeting {
+    bool built = false;
+    std::vector<std::int32_t> x, y;
+  };
+  std::vector<Meeting> meetings;
+  std::array<int, 6> directions{};  ///< ids of +x, -x, +y, -y, out, in
   [[nodiscard]] std::size_t size() const { return xs.size() * ys.size(); }
 };
 
@@ -62,17 +69,20 @@ class RouteGrid {
 
   [[nodiscard]] const Plan& plan() const { return plan_; }
   /// Built when first asked for.
-  [[nodiscard]] const FaceGrid& grid(std::size_t face);
+  [[nodiscard]] const FaceGrid& grid(std::size_t face) {
+    if (!grids_[face].built) build(face);
+    return grids_[face];
+  }
   [[nodiscard]] std::optional<NodeRef> node_at(std::size_t face, Point face_coordinates);
   [[nodiscard]] Point at(NodeRef node);  ///< in face coordinates
-  [[nodiscard]] Point3 in_space(NodeRef node);
+  [[nodiscard]] Point3 in_space(NodeRef node) { return grid(node.face).places[node.node]; }
   [[nodiscard]] bool square() const { return square_; }  ///< every room's walls lie along one frame
   [[nodiscard]] Point3 in_frame(Point3 p) const;         ///< turned into that frame
 
   /// The same spot on another face of the room, at their shared edge.
   void at_edge(NodeRef node, std::vector<NodeRef>& out);
-  /// Through a backing, if there is a node on the other side.
-  [[nodiscard]] std::optional<NodeRef> through(NodeRef node, const Backing& backing);
+  /// Through a backing (by its place among its face's), if there is a node on the other side.
+  [[nodiscard]] std::optional<NodeRef> through(NodeRef node, std::size_t of_face);
   /// From the floor of a shallow void to its ceiling and back.
   [[nodiscard]] std::optional<NodeRef> across_void(NodeRef node);
 
@@ -100,11 +110,12 @@ class RouteGrid {
   void add_ghosts();
   void add_openings();
   void gather_lines(const RouteRequest& request);
-  void add_point_lines(std::size_t face, Point p, double either_side_m);
+  void add_lines(std::size_t face, Point p);
   std::vector<Obstacle> behind(const Backing& backing, int voids_crossed) const;
   void append_face(std::size_t face, std::vector<Obstacle>& to) const;
   Spread inside_on_wall(const Spread& shape, std::size_t wall) const;
   void build(std::size_t face);
+  void meet_lines(std::size_t face, std::size_t of_face);
   void build_lines(std::size_t face, FaceGrid& grid) const;
   void mark(std::size_t face, FaceGrid& grid, const Obstacle& obstacle) const;
   void mark_holes(std::size_t face, FaceGrid& grid, std::size_t backing_of_face) const;

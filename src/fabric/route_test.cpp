@@ -248,7 +248,7 @@ std::optional<double> relaxed_cost(const House& h, const RouteRequest& request) 
     for (std::size_t b = 0; b < backings.size(); ++b) {
       if (g.holes[b][nodes[i].node] != kFree) continue;
       const auto& backing = plan.backings()[backings[b]];
-      if (const auto there = grid.through(nodes[i], backing)) {
+      if (const auto there = grid.through(nodes[i], b)) {
         const auto p = grid.in_space(nodes[i]);
         const auto q = grid.in_space(*there);
         const double length_m =
