@@ -238,7 +238,9 @@ std::string years_text(book::YearRange years) {
                                 : fmt::format("from {} to {}", years.from, years.to);
 }
 
+/// Never 100 % for what is not certain.
 std::string percent(double p) {
+  if (p > 0.995 && p < 1) return "over 99 %";
   return p > 0 && p < 0.0995 ? fmt::format("{:.2g} %", 100 * p) : fmt::format("{:.0f} %", 100 * p);
 }
 
