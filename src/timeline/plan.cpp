@@ -8,6 +8,7 @@
 #include <cstdint>
 #include <limits>
 #include <map>
+#include <memory>
 #include <numeric>
 #include <set>
 
@@ -62,10 +63,11 @@ class DayAxis {
 /// The positions an activity cannot use.
 class Closed {
  public:
-  Closed(const DayAxis& axis, const Activity& activity) : axis_(&axis), weekdays_only_(activity.weekdays_only) {
+  Closed(std::shared_ptr<const DayAxis> axis, const Activity& activity)
+      : axis_(std::move(axis)), weekdays_only_(activity.weekdays_only) {
     for (const auto& period : activity.closed) {
-      const int from = axis.position(period.from);
-      const int to = axis.position(period.to.plus_days(1));
+      const int from = axis_->position(period.from);
+      const int to = axis_->position(period.to.plus_days(1));
       if (from < to) spans_.emplace_back(from, to);
     }
     std::ranges::sort(spans_);
@@ -126,7 +128,7 @@ class Closed {
   }
 
  private:
-  const DayAxis* axis_;
+  std::shared_ptr<const DayAxis> axis_;
   bool weekdays_only_;
   std::vector<std::pair<int, int>> spans_;
 };
@@ -134,7 +136,7 @@ class Closed {
 /// The request with names resolved, ready to be run many times.
 struct Network {
   const Request* request = nullptr;
-  DayAxis axis;
+  std::shared_ptr<const DayAxis> axis;           // shared, so that the network may be moved
   std::vector<std::vector<std::size_t>> before;  // predecessors of each
   std::vector<std::size_t> order;                // predecessors first
   std::vector<double> not_before;                // position, or 0
@@ -214,7 +216,7 @@ reason::Result<Network> network_of(const Request& request) {
     }
   }
   Network net{.request = &request,
-              .axis = DayAxis(request.start, request.calendar, request.holidays),
+              .axis = std::make_shared<const DayAxis>(request.start, request.calendar, request.holidays),
               .before = {},
               .order = {},
               .not_before = {},
@@ -268,7 +270,7 @@ reason::Result<Network> network_of(const Request& request) {
                         .allowed = "a nearer date"});
       net.not_before.push_back(0);
     } else {
-      net.not_before.push_back(activity.not_before ? net.axis.position(*activity.not_before) : 0);
+      net.not_before.push_back(activity.not_before ? net.axis->position(*activity.not_before) : 0);
     }
   }
   if (!faults.empty()) return faults;
@@ -408,20 +410,20 @@ reason::Result<Plan> plan(const Request& request) {
   if (auto fault = too_far(net, times)) return *fault;
   const auto late = backward(net, days, active, times);
 
-  Plan out{.activities = {}, .critical = {}, .finish = finish_date(net.axis, times.end), .reasons = {}};
+  Plan out{.activities = {}, .critical = {}, .finish = finish_date(*net.axis, times.end), .reasons = {}};
   for (std::size_t i = 0; i < n; ++i) {
     const auto& activity = request.activities[i];
     double slack = late[i] - times.start[i];
     if (std::abs(slack) < kTiny) slack = 0;
     Scheduled one{.id = activity.id,
-                  .start = start_date(net.axis, times.start[i]),
-                  .finish = finish_date(net.axis, times.finish[i]),
+                  .start = start_date(*net.axis, times.start[i]),
+                  .finish = finish_date(*net.axis, times.finish[i]),
                   .slack_days = slack,
                   .critical = slack == 0 && active[i] != 0,
                   .skipped = active[i] == 0,
                   .held_by = HeldBy::kStart,
                   .held_by_ids = {}};
-    if (days[i] == 0) one.finish = finish_date(net.axis, times.start[i]);
+    if (days[i] == 0) one.finish = finish_date(*net.axis, times.start[i]);
     double ready = 0;
     for (const auto j : net.before[i]) ready = std::max(ready, times.finish[j]);
     const double led = ready + (active[i] ? activity.lead_days : 0);
@@ -547,11 +549,11 @@ reason::Result<Ranges> ranges(const Request& request, int draws, std::uint64_t s
     return values[static_cast<std::size_t>(k)];
   };
   const auto range = [&](double least_at, double most_at, std::vector<double>& values, auto&& date) {
-    return DateRange{.low = date(net.axis, least_at),
-                     .p10 = date(net.axis, percentile(values, 0.1)),
-                     .median = date(net.axis, percentile(values, 0.5)),
-                     .p90 = date(net.axis, percentile(values, 0.9)),
-                     .high = date(net.axis, most_at)};
+    return DateRange{.low = date(*net.axis, least_at),
+                     .p10 = date(*net.axis, percentile(values, 0.1)),
+                     .median = date(*net.axis, percentile(values, 0.5)),
+                     .p90 = date(*net.axis, percentile(values, 0.9)),
+                     .high = date(*net.axis, most_at)};
   };
   Ranges out{.activities = {},
              .finish = range(low.end, high.end, ends, finish_date),
