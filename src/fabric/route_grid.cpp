@@ -498,8 +498,14 @@ void RouteGrid::mark_holes(std::size_t face, FaceGrid& grid, std::size_t of_face
   const double margin_m = kOffCornerM + radius_m_;
   const std::size_t nx = grid.xs.size();
   for (const auto& ring : backing.where) {
+    const auto upright = as_box(ring);
+    const Box room = upright.value_or(Box{}).grown(-margin_m);
     for (std::size_t node = 0; node < owners.size(); ++node) {
       const Point p = from_grid(face, {grid.xs[node % nx], grid.ys[node / nx]});
+      if (upright) {
+        if (p.x_m >= room.x0 && p.x_m <= room.x1 && p.y_m >= room.y0 && p.y_m <= room.y1) owners[node] = kFree;
+        continue;
+      }
       if (owners[node] == kFree || !covers(ring, p)) continue;
       double edge_m = std::numeric_limits<double>::infinity();
       for (std::size_t i = 0; i < ring.size(); ++i)
@@ -543,17 +549,19 @@ void RouteGrid::build(std::size_t face) {
   const bool wall = info.face.kind == FaceKind::kWall;
   if (!wall) {
     grid.edges.assign(n, {-1, -1});
+    const bool upright = as_box(info.outline).has_value();  // its lines end at its box
     for (std::size_t node = 0; node < n; ++node) {
       const std::size_t ix = node % nx;
       const std::size_t iy = node / nx;
       const Point p = from_grid(face, {grid.xs[ix], grid.ys[iy]});
-      if (!covers(info.outline, p)) {
+      if (!upright && !covers(info.outline, p)) {
         grid.node[node] = grid.right[node] = grid.up[node] = kNever;
         continue;
       }
-      if (ix + 1 < nx && !on_outline(info.outline, p, from_grid(face, {grid.xs[ix + 1], grid.ys[iy]})))
+      if (!upright && ix + 1 < nx && !on_outline(info.outline, p, from_grid(face, {grid.xs[ix + 1], grid.ys[iy]})))
         grid.right[node] = kNever;
-      if (iy + 1 < grid.ys.size() && !on_outline(info.outline, p, from_grid(face, {grid.xs[ix], grid.ys[iy + 1]})))
+      if (!upright && iy + 1 < grid.ys.size() &&
+          !on_outline(info.outline, p, from_grid(face, {grid.xs[ix], grid.ys[iy + 1]})))
         grid.up[node] = kNever;
       std::size_t found = 0;
       for (std::size_t i = 0; i < space.outline.size() && found < 2; ++i) {

@@ -95,19 +95,6 @@ void add_rings(const BoostPolygon& polygon, std::vector<Ring>& rings) {
   }
 }
 
-/// The box when a ring is an upright rectangle; most rooms are, and their overlay needs no library.
-std::optional<Box> as_box(std::span<const Point> ring) {
-  if (ring.size() != 4) return std::nullopt;
-  const Box box = box_of(ring);
-  for (std::size_t i = 0; i < 4; ++i) {
-    const Point a = ring[i];
-    const Point b = ring[(i + 1) % 4];
-    const bool corner = (a.x_m == box.x0 || a.x_m == box.x1) && (a.y_m == box.y0 || a.y_m == box.y1);
-    if (!corner || (a.x_m != b.x_m) == (a.y_m != b.y_m)) return std::nullopt;
-  }
-  return box;
-}
-
 double edge_distance_m(std::span<const Point> ring, Point p) {
   double least = std::numeric_limits<double>::infinity();
   for (std::size_t i = 0; i < ring.size(); ++i) {
@@ -143,7 +130,11 @@ Spread make_spread(std::vector<Point> points, bool filled, double radius_m) {
   return spread;
 }
 
-double distance_m(Point a, Point b) { return std::hypot(a.x_m - b.x_m, a.y_m - b.y_m); }
+// Plans are metres to kilometres across: nothing here can overflow, and this is called a great deal.
+double distance_m(Point a, Point b) {
+  const Point d = a - b;
+  return std::sqrt(dot(d, d));
+}
 
 double distance_to_segment_m(Point p, Point a, Point b) {
   const Point ab = b - a;
@@ -177,6 +168,18 @@ double distance_m(const Spread& a, Point from, Point to) {
     least = std::min(least, segment_distance_m(a.points[i], segment_end(a, i), from, to));
   }
   return std::max(0.0, least - a.radius_m);
+}
+
+std::optional<Box> as_box(std::span<const Point> ring) {
+  if (ring.size() != 4) return std::nullopt;
+  const Box box = box_of(ring);
+  for (std::size_t i = 0; i < 4; ++i) {
+    const Point a = ring[i];
+    const Point b = ring[(i + 1) % 4];
+    const bool corner = (a.x_m == box.x0 || a.x_m == box.x1) && (a.y_m == box.y0 || a.y_m == box.y1);
+    if (!corner || (a.x_m != b.x_m) == (a.y_m != b.y_m)) return std::nullopt;
+  }
+  return box;
 }
 
 double signed_area_m2(std::span<const Point> ring) {

@@ -46,6 +46,9 @@ struct Spread {
 /// Inside the outline or on its edge.
 [[nodiscard]] bool covers(std::span<const Point> ring, Point p);
 
+/// The box of an outline that is an upright rectangle, as most are; nothing for any other.
+[[nodiscard]] std::optional<Box> as_box(std::span<const Point> ring);
+
 /// Two edges of a ring (counted from 0) that cross, touch, or run back over each other; nothing for a simple outline.
 struct EdgePair {
   std::size_t first = 0;
