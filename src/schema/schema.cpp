@@ -432,19 +432,41 @@ std::string Schema::allowed(const Json& raw) const {
 
 namespace {
 
-/// Refuses an object that gives the same key twice: nlohmann-json would silently keep the last.
-struct Duplicates {
-  std::vector<std::set<std::string>> open;
+/// Looks for an object that gives the same key twice: nlohmann-json would silently keep the last. A pass of its own and
+/// not a callback of the parse, because with a callback the library looks through a whole list at the end of every
+/// object in it.
+class Duplicates : public Json::json_sax_t {
+ public:
   std::string found;
 
-  bool operator()(int /*depth*/, Json::parse_event_t event, Json& parsed) {
-    if (event == Json::parse_event_t::object_start) open.emplace_back();
-    if (event == Json::parse_event_t::object_end) open.pop_back();
-    if (event == Json::parse_event_t::key && !open.back().insert(parsed.get<std::string>()).second && found.empty()) {
-      found = parsed.get<std::string>();
-    }
+  bool start_object(std::size_t /*elements*/) override {
+    open_.emplace_back();
     return true;
   }
+  bool end_object() override {
+    open_.pop_back();
+    return true;
+  }
+  bool key(string_t& name) override {
+    if (open_.back().insert(name).second) return true;
+    found = name;
+    return false;
+  }
+  bool null() override { return true; }
+  bool boolean(bool /*value*/) override { return true; }
+  bool number_integer(number_integer_t /*value*/) override { return true; }
+  bool number_unsigned(number_unsigned_t /*value*/) override { return true; }
+  bool number_float(number_float_t /*value*/, const string_t& /*text*/) override { return true; }
+  bool string(string_t& /*value*/) override { return true; }
+  bool binary(binary_t& /*value*/) override { return true; }
+  bool start_array(std::size_t /*elements*/) override { return true; }
+  bool end_array() override { return true; }
+  bool parse_error(std::size_t /*at*/, const std::string& /*last*/, const Json::exception& /*why*/) override {
+    return false;
+  }
+
+ private:
+  std::vector<std::set<std::string>> open_;
 };
 
 /// Deeper than any form of ours; keeps a hostile file from exhausting the stack.
@@ -477,11 +499,12 @@ bool too_deep(std::string_view text) {
 reason::Result<Json> parse_json(std::string_view text, std::string_view name) {
   const std::string where(name);
   if (too_deep(text)) return Fault{where, "", "is nested too deeply", fmt::format("at most {} levels", kDeepest)};
-  Duplicates duplicates;
   try {
-    Json value = Json::parse(text, std::ref(duplicates));
-    if (!duplicates.found.empty())
+    Json value = Json::parse(text);
+    Duplicates duplicates;
+    if (!Json::sax_parse(text, &duplicates)) {
       return Fault{where, "\"" + duplicates.found + "\"", "is given twice in one object", "each field once"};
+    }
     return value;
   } catch (const Json::parse_error& error) {
     const std::size_t at = std::min(error.byte == 0 ? 0 : error.byte - 1, text.size());
