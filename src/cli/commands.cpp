@@ -158,6 +158,18 @@ std::span<const Command> commands() {
        "  lathbook backup house.lathbook --to /media/stick/house.lathbook",
        {{"--to", "to", "FILE", "Where to"}, {"--replace", "replace", "", "Replace the file if it is there"}},
        run_backup},
+      {"papers",
+       "Make the papers to hand over: register, briefs, labels, tables, calendar",
+       "names of papers or jobs (all when none is named), and the book",
+       "  lathbook papers --to papers/            every paper\n"
+       "  lathbook papers brief J3 --to papers/   the brief for one job, two pages\n"
+       "  lathbook papers handover --without health,costs,people --to papers/\n"
+       "Papers: register, brief, scope, sample-labels, custody, warning-labels, waste, calendar, tables, handover.",
+       {{"--to", "to", "FOLDER", "Where to (made if it is not there)"},
+        {"--force", "force", "", "Replace papers that are there"},
+        {"--paper", "paper", "SIZE", "a4 (as it is) or letter"},
+        {"--without", "without", "SECTIONS", "Leave out of the handover: health, costs, people"}},
+       run_papers},
       {"completion",
        "Print completion for a shell",
        "bash, zsh or fish",

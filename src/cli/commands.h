@@ -75,6 +75,7 @@ int run_export(const Request& request, const World& world);  // commands_file.cp
 int run_import(const Request& request, const World& world);
 int run_verify(const Request& request, const World& world);
 int run_backup(const Request& request, const World& world);
+int run_papers(const Request& request, const World& world);      // commands_papers.cpp
 int run_completion(const Request& request, const World& world);  // commands_help.cpp
 int run_manual(const Request& request, const World& world);
 

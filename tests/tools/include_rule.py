@@ -20,7 +20,7 @@ LAYERS = [
     ["check", "event"],
     ["store", "papers", "calc"],
     ["service"],
-    ["http", "cli"],
+    ["http", "cli", "press"],
 ]
 LEVEL = {module: level for level, modules in enumerate(LAYERS) for module in modules}
 OUTER = {"store": {"reason", "schema", "assets"}}  # files know nothing of what a record means

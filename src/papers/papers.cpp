@@ -1,0 +1,52 @@
+#include "papers/papers.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <iterator>
+
+namespace lathbook::papers {
+namespace {
+
+constexpr std::array kKinds = {
+    Kind{"register", "the register by room, with plans"},
+    Kind{"brief", "one job for whoever does it, two pages (brief J3: that job alone)"},
+    Kind{"sample-labels", "sticky labels with QR codes for the samples without a result"},
+    Kind{"custody", "the sheet that goes with the samples"},
+    Kind{"warning-labels", "the prescribed label for each material that counts as asbestos"},
+};
+
+Files briefs(const Source& source, const std::optional<book::JobId>& job) {
+  const auto& jobs = source.house.book().jobs;
+  std::vector<File> files;
+  bool found = false;
+  for (std::size_t i = 0; i < jobs.size(); ++i) {
+    if (job ? jobs[i].id != *job : jobs[i].done_on.has_value()) continue;
+    found = true;
+    auto one = brief(source, i);
+    if (!one.ok()) return one;
+    files.insert(files.end(), std::make_move_iterator(one->begin()), std::make_move_iterator(one->end()));
+  }
+  if (job && !found) {
+    return reason::Fault{"", job->text, "is not a job of this book",
+                         "an id such as J3; `lathbook show jobs` lists them", reason::FaultKind::kUsage};
+  }
+  return files;
+}
+
+}  // namespace
+
+std::span<const Kind> kinds() { return kKinds; }
+
+Files make(std::string_view kind, const Source& source, const std::optional<book::JobId>& job) {
+  if (kind == "register") return register_by_room(source);
+  if (kind == "brief") return briefs(source, job);
+  if (kind == "sample-labels") return sample_labels(source);
+  if (kind == "custody") return custody(source);
+  if (kind == "warning-labels") return warning_labels(source);
+  std::string names;
+  for (const auto& one : kKinds) names += (names.empty() ? "" : ", ") + std::string(one.name);
+  return reason::Fault{"", std::string(kind), "is not a paper", names, reason::FaultKind::kUsage};
+}
+
+}  // namespace lathbook::papers

@@ -1,0 +1,204 @@
+#include "press/press.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <fstream>
+#include <iterator>
+#include <ostream>
+#include <system_error>
+
+#include "check/house.h"
+#include "service/answers.h"
+#include "service/open_book.h"
+
+namespace lathbook::press {
+namespace {
+
+using reason::Fault;
+using reason::FaultKind;
+namespace fs = std::filesystem;
+
+constexpr std::pair<std::string_view, papers::Section> kSections[] = {
+    {"health", papers::Section::kHealth}, {"costs", papers::Section::kCosts}, {"people", papers::Section::kPeople}};
+
+reason::Result<std::set<papers::Section>> sections(std::string_view text) {
+  std::set<papers::Section> found;
+  reason::Faults faults;
+  while (!text.empty()) {
+    const auto comma = text.find(',');
+    const auto word = text.substr(0, comma);
+    text = comma == std::string_view::npos ? std::string_view{} : text.substr(comma + 1);
+    const auto* at = std::find_if(std::begin(kSections), std::end(kSections),
+                                  [&](const auto& section) { return section.first == word; });
+    if (at == std::end(kSections)) {
+      faults.push_back({"--without", std::string(word), "is not a section that can be left out",
+                        "health, costs, people", FaultKind::kUsage});
+    } else {
+      found.insert(at->second);
+    }
+  }
+  if (!faults.empty()) return faults;
+  return found;
+}
+
+bool is_kind(std::string_view word) {
+  const auto known = papers::kinds();
+  return std::any_of(known.begin(), known.end(), [&](const papers::Kind& kind) { return kind.name == word; });
+}
+
+Fault cannot_write(const fs::path& path, const std::string& why) {
+  return {path.string(), "", "cannot be written: " + why, "a folder with room that you may write to", FaultKind::kFile};
+}
+
+}  // namespace
+
+reason::Result<Order> read_order(const std::vector<std::string>& words) {
+  Order order{{}, {}, {}, reason::Date{{}}, papers::Size::kA4, {}, false};
+  reason::Faults faults;
+  bool dated = false;
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    const auto& word = words[i];
+    if (word == "--force") {
+      order.force = true;
+      continue;
+    }
+    if (!word.starts_with("--")) {
+      order.which.push_back(word);
+      continue;
+    }
+    if (i + 1 == words.size()) {
+      faults.push_back({word, "", "has no value", "", FaultKind::kUsage});
+      break;
+    }
+    const auto& value = words[++i];
+    if (word == "--book") {
+      order.book = value;
+    } else if (word == "--to") {
+      order.folder = value;
+    } else if (word == "--today") {
+      if (const auto day = reason::Date::parse(value)) {
+        order.today = *day;
+        dated = true;
+      } else {
+        faults.push_back({word, value, "is not a day of the calendar", "a day as YYYY-MM-DD", FaultKind::kUsage});
+      }
+    } else if (word == "--paper") {
+      if (value == "letter") {
+        order.size = papers::Size::kLetter;
+      } else if (value != "a4") {
+        faults.push_back({word, value, "is not a size of paper", "a4 or letter", FaultKind::kUsage});
+      }
+    } else if (word == "--without") {
+      auto found = sections(value);
+      if (found.ok()) {
+        order.without = std::move(*found);
+      } else {
+        faults.insert(faults.end(), found.faults().begin(), found.faults().end());
+      }
+    } else {
+      faults.push_back({word, "", "is not an option", "--to, --paper, --without, --force", FaultKind::kUsage});
+    }
+  }
+  if (order.book.empty()) faults.push_back({"--book", "", "is missing", "the book's file", FaultKind::kUsage});
+  if (order.folder.empty())
+    faults.push_back({"--to", "", "is missing", "the folder to put the papers into", FaultKind::kUsage});
+  if (!dated) faults.push_back({"--today", "", "is missing", "a day as YYYY-MM-DD", FaultKind::kUsage});
+  if (!faults.empty()) return faults;
+  return order;
+}
+
+reason::Result<std::vector<Written>> put(const std::vector<papers::File>& files, const fs::path& folder, bool force) {
+  std::error_code error;
+  reason::Faults faults;
+  for (const auto& file : files) {
+    const auto path = folder / file.name;
+    if (!force && fs::exists(path, error))
+      faults.push_back(
+          {path.string(), "", "is there already", "another folder, or --force to replace it", FaultKind::kConflict});
+  }
+  if (!faults.empty()) return faults;
+  std::vector<Written> written;
+  for (const auto& file : files) {
+    const auto path = folder / file.name;
+    fs::create_directories(path.parent_path(), error);
+    if (error) return cannot_write(path.parent_path(), error.message());
+    auto part = path;
+    part += ".part";
+    {
+      std::ofstream out(part, std::ios::binary | std::ios::trunc);
+      out.write(file.bytes.data(), static_cast<std::streamsize>(file.bytes.size()));
+      out.close();
+      if (!out) {
+        fs::remove(part, error);
+        return cannot_write(path, "the folder is read-only, or the disk is full");
+      }
+    }
+    fs::rename(part, path, error);
+    if (error) {
+      std::error_code ignored;
+      fs::remove(part, ignored);
+      return cannot_write(path, error.message());
+    }
+    written.push_back({path, file.bytes.size()});
+  }
+  return written;
+}
+
+reason::Result<std::vector<Written>> print(const Order& order, std::ostream& progress) {
+  const auto opened = service::OpenBook::open(order.book, store::Mode::kReadOnly);
+  if (!opened.ok()) return opened.faults();
+  const auto& book = opened->book();
+
+  std::vector<std::string> which;
+  std::vector<book::JobId> jobs;
+  reason::Faults faults;
+  for (const auto& word : order.which) {
+    if (book::find(book.jobs, book::JobId{word}) != nullptr) {
+      jobs.push_back({word});
+    } else if (is_kind(word)) {
+      which.push_back(word);
+    } else {
+      std::string names;
+      for (const auto& kind : papers::kinds()) names += std::string(kind.name) + ", ";
+      faults.push_back(
+          {"", word, "is neither a paper nor a job of this book", names + "or a job such as J3", FaultKind::kUsage});
+    }
+  }
+  if (!faults.empty()) return faults;
+  if (!jobs.empty() && std::find(which.begin(), which.end(), "brief") == which.end()) which.emplace_back("brief");
+  if (which.empty()) {
+    for (const auto& kind : papers::kinds()) which.emplace_back(kind.name);
+  }
+
+  const auto knowledge = service::knowledge_for(book);
+  if (!knowledge.ok()) return knowledge.faults();
+  const auto house = check::House::build(book, *knowledge);
+  if (!house.ok()) return house.faults();
+  const auto revision = opened->store().revision();
+  if (!revision.ok()) return revision.faults();
+  papers::Source source{*house, catalogue::shipped_waste_data(), {}, order.today, *revision, order.size, order.without};
+  for (std::size_t i = 0; i < book.materials.size(); ++i) {
+    auto sheet = service::material_sheet(*house, i, order.today);
+    source.assessed.push_back(sheet
+                                  ? std::optional<papers::Assessed>({std::move(sheet->score), std::move(sheet->advice),
+                                                                     std::move(sheet->next_look)})
+                                  : std::nullopt);
+  }
+
+  std::vector<papers::File> files;
+  for (const auto& kind : which) {
+    std::vector<std::optional<book::JobId>> runs;
+    if (kind == "brief") runs.assign(jobs.begin(), jobs.end());
+    if (runs.empty()) runs.emplace_back();
+    for (const auto& job : runs) {
+      auto made = papers::make(kind, source, job);
+      if (!made.ok()) return made.faults();
+      if (made->empty()) progress << fmt::format("{}: nothing to say yet, left out\n", kind);
+      files.insert(files.end(), std::make_move_iterator(made->begin()), std::make_move_iterator(made->end()));
+    }
+  }
+  return put(files, order.folder, order.force);
+}
+
+}  // namespace lathbook::press

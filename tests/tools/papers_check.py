@@ -1,0 +1,246 @@
+#!/usr/bin/env python3
+"""Makes every paper of the demo house and reads it back with other people's readers.
+
+qpdf looks for faults in the PDFs, poppler says what is on them and how they look, ZBar reads the QR codes, icalendar
+the calendar, csv and json the tables. Usage: papers_check.py LATHBOOK
+"""
+import hashlib
+import json
+import os
+import pathlib
+import re
+import resource
+import signal
+import subprocess
+import sys
+import tempfile
+
+LATHBOOK = pathlib.Path(sys.argv[1]).resolve()
+TODAY = "2026-11-25"
+MM = 72 / 25.4
+failures = []
+
+
+def check(holds, what):
+    if not holds:
+        failures.append(what)
+
+
+def call(*words, **more):
+    return subprocess.run([str(word) for word in words], capture_output=True, text=True, check=False, **more)
+
+
+def papers(book, folder, *words, **more):
+    return call(LATHBOOK, "papers", *words, "--book", book, "--to", folder, "--today", TODAY, **more)
+
+
+def digests(folder):
+    return {str(p.relative_to(folder)): hashlib.sha256(p.read_bytes()).hexdigest()
+            for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def dense(text):
+    return re.sub(r"\s|-(?=\n)", "", text)
+
+
+def pages_of(pdf):
+    return int(re.search(r"^Pages:\s+(\d+)", call("pdfinfo", pdf).stdout, re.M).group(1))
+
+
+def text_in(pdf, page, x_mm, width_mm, height_mm=240):
+    return call("pdftotext", "-f", page, "-l", page, "-x", round(x_mm * MM), "-W", round(width_mm * MM), "-y", 0, "-H",
+                round(height_mm * MM) + 120, pdf, "-").stdout
+
+
+def picture(pdf, page, dpi):
+    """Rows of RGB triples of one page."""
+    raw = subprocess.run(["pdftoppm", "-r", str(dpi), "-f", str(page), "-l", str(page), "-aa", "no", "-aaVector", "no",
+                          str(pdf)], capture_output=True, check=True).stdout
+    head = re.match(rb"P6\s+(\d+)\s+(\d+)\s+255\s", raw)
+    width, height = int(head.group(1)), int(head.group(2))
+    return width, height, raw[head.end():]
+
+
+def sound(pdf):
+    """What holds for every PDF."""
+    name = pdf.name
+    report = call("qpdf", "--check", pdf)
+    check(report.returncode == 0, f"{name}: qpdf finds {report.stdout}{report.stderr}")
+    info = call("pdfinfo", pdf).stdout
+    check("Tagged:          yes" in info, f"{name} is not tagged")
+    check(re.search(r"^Title:\s+\S", info, re.M), f"{name} has no title")
+    raw = pdf.read_bytes()
+    check(b"/Lang (en-GB)" in raw, f"{name} does not say its language")
+    fonts = call("pdffonts", pdf).stdout.splitlines()[2:]
+    check(fonts, f"{name} has no font")
+    for font in fonts:
+        embedded, subset, unicode_map = font.split()[-5:-2]
+        check((embedded, subset, unicode_map) == ("yes", "yes", "yes"), f"{name}: font not embedded as a subset: {font}")
+    boxes = call("pdftotext", "-bbox", pdf, "-").stdout
+    for page in re.findall(r'<page width="([\d.]+)" height="([\d.]+)">(.*?)</page>', boxes, re.S):
+        width, height = float(page[0]), float(page[1])
+        for left, top, right, bottom, word in re.findall(
+                r'<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)</word>', page[2]):
+            inside = float(left) >= 5 and float(top) >= 5 and float(right) <= width - 5 and float(bottom) <= height - 5
+            check(inside, f"{name}: \"{word}\" runs off the page")
+    text = call("pdftotext", pdf, "-").stdout
+    check(not re.search(r"\bsafe\b", text.lower()), f"{name} calls something safe")
+    return text
+
+
+def paged(pdf, text):
+    count = pages_of(pdf)
+    for number in range(1, count + 1):
+        check(f"page {number} of {count}" in text, f"{pdf.name}: page {number} of {count} is not numbered")
+    check(text.count("Local codes and licensed practice come first.") == count, f"{pdf.name}: a page without cautions")
+    check(len(re.findall(rf"{TODAY} · book\s+revision \d+", text)) == count, f"{pdf.name}: a page without date and revision")
+
+
+def register(pdf, materials):
+    column = (176 - 4 * 2.2) / 7.92
+    ids, names = [], ""
+    for page in range(1, pages_of(pdf) + 1):
+        ids += re.findall(r"^M\d+$", text_in(pdf, page, 17, column * 0.42 + 1), re.M)
+        names += text_in(pdf, page, 17 + column * 0.42 + 1.5, column * 2 + 1.5)
+    check(sorted(ids) == sorted(m["id"] for m in materials), f"the register lists {sorted(ids)}")
+    for material in materials:
+        check(dense(material["name"]) in dense(names), f"the register cuts off \"{material['name']}\"")
+    bookmarks = pdf.read_bytes().count(b"/Title ") + pdf.read_bytes().count(b"/Title(")
+    check(bookmarks > 10, "the register has no bookmarks")
+
+
+def warning_geometry(pdf):
+    """Appendix 7: at least 50 mm high and 25 mm wide, 40 % black, 60 % red; measured on the rendered page."""
+    dpi = 300
+    width, height, pixels = picture(pdf, 1, dpi)
+    per_mm = dpi / 25.4
+    column = int(16 * per_mm)  # 1 mm inside the first label's left edge, clear of the words
+
+    def at(x, y):
+        start = 3 * (y * width + x)
+        return pixels[start], pixels[start + 1], pixels[start + 2]
+
+    def black(p):
+        return max(p) < 30
+
+    def red(p):
+        return p[0] > 150 and max(p[1:]) < 60
+
+    start = int(43 * per_mm)
+    blacks = [y for y in range(start, int(94.8 * per_mm)) if black(at(column, y))]
+    reds = [y for y in range(start, int(94.8 * per_mm)) if red(at(column, y))]
+    upper, lower = len(blacks) / per_mm, len(reds) / per_mm
+    row = blacks[3]
+    wide = 0
+    while black(at(int(15.5 * per_mm) + wide, row)):
+        wide += 1
+    wide = (wide + int(15.5 * per_mm) - int(15 * per_mm)) / per_mm
+    check(abs(upper + lower - 50) < 0.2, f"the label is {upper + lower:.2f} mm high, not 50")
+    check(abs(wide - 25) < 0.2, f"the label is {wide:.2f} mm wide, not 25")
+    check(abs(upper / (upper + lower) - 0.4) < 0.005, f"the upper part is {upper / (upper + lower):.3f} of the height")
+    middle = [at(x, int((44 + 10) * per_mm)) for x in range(int(15 * per_mm), int(40 * per_mm))]
+    check(any(min(p) > 240 for p in middle), "no white letter in the black part")
+    text = dense(call("pdftotext", pdf, "-").stdout)
+    for words in ("WARNINGCONTAINSASBESTOS", "Breathingasbestosdustisdangeroustohealth", "Followsafetyinstructions"):
+        check(words in text, f"the label does not say {words}")
+
+
+def codes(pdf, samples, folder):
+    image = folder / "labels"
+    call("pdftoppm", "-r", "200", "-png", pdf, image)
+    read = []
+    for page in sorted(folder.glob("labels*.png")):
+        read += call("zbarimg", "--quiet", "--raw", page).stdout.split()
+    check(sorted(read) == sorted(samples * 2), f"the codes read {read}, not two each of {samples}")
+
+
+def faults(work, book, out):
+    again = papers(book, out, "register")
+    check(again.returncode == 1 and "is there already" in again.stderr, "overwrites without --force")
+    before = (out / "register.pdf").read_bytes()
+    check(papers(book, out, "register", "--force").returncode == 0, "--force does not replace")
+    check((out / "register.pdf").read_bytes() == before, "the same book and day give other bytes")
+    wrong = papers(book, work / "x", "pamphlet")
+    check(wrong.returncode == 2 and "neither a paper nor a job" in wrong.stderr and not (work / "x").exists(),
+          "takes an unknown paper")
+    wrong = papers(book, work / "x", "--paper", "a3")
+    check(wrong.returncode == 2 and "a4 or letter" in wrong.stderr, "takes an unknown size")
+
+    empty = work / "fonts.conf"
+    empty.write_text('<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd"><fontconfig>'
+                     '<dir>/usr/share/fonts/truetype/dejavu</dir></fontconfig>')
+    bare = papers(book, work / "y", "register", env={**os.environ, "FONTCONFIG_FILE": str(empty)})
+    check(bare.returncode == 1 and "fonts-open-sans" in bare.stderr and not (work / "y").exists(),
+          f"no clear word on a missing font: {bare.stderr}")
+
+    def small_files():
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))
+
+    full = papers(book, work / "z", "register", preexec_fn=small_files)
+    left = [p.name for p in (work / "z").rglob("*")]
+    check(full.returncode == 1 and "cannot be written" in full.stderr and not left, f"a full disk leaves {left}")
+
+
+def long_names(work, book):
+    """A name far too long for its column, one word of it too long for any line, is wrapped and whole."""
+    other = work / "long.lathbook"
+    form = json.loads(call(LATHBOOK, "export", book).stdout)
+    name = ("Ceiling of the " + "very " * 10 + "long corridor " + "Unterdeckenverkleidungsplatten" * 2 + " end")
+    form["materials"][0]["name"] = name
+    form["materials"][0]["notes"] = "note " * 700 + "last word"
+    (work / "long.json").write_text(json.dumps(form))
+    made = call(LATHBOOK, "import", work / "long.json", other)
+    check(made.returncode == 0, f"cannot take the long book in: {made.stderr}")
+    made = papers(other, work / "long", "register")
+    check(made.returncode == 0, f"a long name: {made.stderr}")
+    if failures:
+        return
+    pdf = work / "long" / "register.pdf"
+    text = sound(pdf)
+    column = (176 - 4 * 2.2) / 7.92
+    names = "".join(text_in(pdf, page, 17 + column * 0.42 + 1.5, column * 2 + 1.5) for page in range(1, pages_of(pdf) + 1))
+    whole = dense(names)
+    check(whole.count("Unterdeckenverkleidungsplatten") == 2 and whole.count("very") >= 10, "a long name is cut")
+    check(text.count("note") >= 700, f"a long note is cut: {text.count('note')} of 700")
+
+
+def main():
+    with tempfile.TemporaryDirectory() as name:
+        work = pathlib.Path(name)
+        book, out = work / "house.lathbook", work / "out"
+        call(LATHBOOK, "demo", book)
+        form = json.loads(call(LATHBOOK, "export", book).stdout)
+        made = papers(book, out)
+        check(made.returncode == 0, f"papers: {made.stderr}")
+        for pdf in sorted(out.glob("*.pdf")):
+            text = sound(pdf)
+            if pdf.name not in ("sample-labels.pdf", "warning-labels.pdf"):
+                paged(pdf, text)
+            if pdf.name.startswith("brief-"):
+                check(pages_of(pdf) <= 2, f"{pdf.name} has {pages_of(pdf)} pages")
+                check("Signature" in text and "If something else turns up" in text, f"{pdf.name} lacks a part")
+        register(out / "register.pdf", form["materials"])
+        warning_geometry(out / "warning-labels.pdf")
+        answered = {result["sample"] for result in form["results"]}
+        codes(out / "sample-labels.pdf", [s["id"] for s in form["samples"] if s["id"] not in answered], work)
+        label_text = call("pdftotext", out / "sample-labels.pdf", "-").stdout
+        for person in form["people"] + form["parties"]:
+            check(person["name"] not in label_text, f"a label names {person['name']}")
+        letter = work / "letter"
+        check(papers(book, letter, "--paper", "letter").returncode == 0, "no papers on Letter")
+        for pdf in sorted(letter.glob("*.pdf")):
+            sound(pdf)
+            check("612 x 792" in call("pdfinfo", pdf).stdout, f"{pdf.name} is not Letter")
+        for pdf in letter.glob("brief-*.pdf"):
+            check(pages_of(pdf) <= 2, f"{pdf.name} on Letter has {pages_of(pdf)} pages")
+        papers(book, work / "again")
+        check(digests(out) == digests(work / "again"), "the same book and day give other bytes")
+        faults(work, book, out)
+        long_names(work, book)
+    print("\n".join(failures) if failures else "every paper reads back")
+    return 1 if failures else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
