@@ -164,7 +164,8 @@ std::span<const Command> commands() {
        "  lathbook papers --to papers/            every paper\n"
        "  lathbook papers brief J3 --to papers/   the brief for one job, two pages\n"
        "  lathbook papers handover --without health,costs,people --to papers/\n"
-       "Papers: register, brief, scope, sample-labels, custody, warning-labels, waste, calendar, tables, handover.",
+       "Papers: register, brief, scope, sample-labels, custody, warning-labels, waste,\n"
+       "calendar, tables, handover.",
        {{"--to", "to", "FOLDER", "Where to (made if it is not there)"},
         {"--force", "force", "", "Replace papers that are there"},
         {"--paper", "paper", "SIZE", "a4 (as it is) or letter"},

@@ -11,9 +11,14 @@ namespace {
 constexpr std::array kKinds = {
     Kind{"register", "the register by room, with plans"},
     Kind{"brief", "one job for whoever does it, two pages (brief J3: that job alone)"},
+    Kind{"scope", "what removers are asked to price, with the quotes received"},
     Kind{"sample-labels", "sticky labels with QR codes for the samples without a result"},
     Kind{"custody", "the sheet that goes with the samples"},
     Kind{"warning-labels", "the prescribed label for each material that counts as asbestos"},
+    Kind{"waste", "pieces that have to go, for a site or carrier"},
+    Kind{"calendar", "looks, results, notices, jobs and expiries as iCalendar"},
+    Kind{"tables", "every table as CSV and JSON, with a dictionary"},
+    Kind{"handover", "the pack for a buyer or tenant"},
 };
 
 Files briefs(const Source& source, const std::optional<book::JobId>& job) {
@@ -44,6 +49,11 @@ Files make(std::string_view kind, const Source& source, const std::optional<book
   if (kind == "sample-labels") return sample_labels(source);
   if (kind == "custody") return custody(source);
   if (kind == "warning-labels") return warning_labels(source);
+  if (kind == "scope") return scope(source);
+  if (kind == "waste") return waste_sheet(source);
+  if (kind == "calendar") return calendar(source);
+  if (kind == "tables") return tables(source);
+  if (kind == "handover") return handover(source);
   std::string names;
   for (const auto& one : kKinds) names += (names.empty() ? "" : ", ") + std::string(one.name);
   return reason::Fault{"", std::string(kind), "is not a paper", names, reason::FaultKind::kUsage};

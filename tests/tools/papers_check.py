@@ -4,7 +4,9 @@
 qpdf looks for faults in the PDFs, poppler says what is on them and how they look, ZBar reads the QR codes, icalendar
 the calendar, csv and json the tables. Usage: papers_check.py LATHBOOK
 """
+import csv
 import hashlib
+import io
 import json
 import os
 import pathlib
@@ -14,6 +16,8 @@ import signal
 import subprocess
 import sys
 import tempfile
+
+import icalendar
 
 LATHBOOK = pathlib.Path(sys.argv[1]).resolve()
 TODAY = "2026-11-25"
@@ -205,6 +209,80 @@ def long_names(work, book):
     check(text.count("note") >= 700, f"a long note is cut: {text.count('note')} of 700")
 
 
+def calendar_entries(path, form):
+    entries = [c for c in icalendar.Calendar.from_ical(path.read_bytes()).walk("VEVENT")]
+    keys = [str(entry["UID"]).split("@")[0] for entry in entries]
+    check(len(keys) == len(set(keys)), "an entry of the calendar twice")
+    for job in form["jobs"]:
+        if "wanted_on" not in job or "done_on" in job:
+            continue
+        own = [entry for entry in entries if str(entry["UID"]).startswith(job["id"] + "@")]
+        check(len(own) == 1 and str(own[0]["DTSTART"].dt) == job["wanted_on"], f"{job['id']} is not in the calendar")
+    check(sum(key.startswith("look-again-") for key in keys) >= 10, "no looks in the calendar")
+    for party in form["parties"]:
+        if "licence_expires_on" in party:
+            check("licence-" + party["id"] in keys, f"the expiry of {party['id']} is not in the calendar")
+
+
+def tables(folder, form):
+    dictionary = {(row["table"], row["column"]): row for row in csv.DictReader(open(folder / "dictionary.csv", newline=""))}
+    whole = json.loads((folder / "tables.json").read_text())
+    check(set(whole["tables"]) == {p.stem for p in folder.glob("*.csv")} - {"dictionary"}, "tables.json has other tables")
+    for path in folder.glob("*.csv"):
+        raw = path.read_bytes()
+        check(raw.endswith(b"\r\n"), f"{path.name} does not end its lines as RFC 4180 wants")
+        rows = list(csv.reader(io.StringIO(raw.decode(), newline="")))
+        check(all(len(row) == len(rows[0]) for row in rows), f"{path.name} has rows of other lengths")
+        if path.stem == "dictionary":
+            continue
+        items = form.get(path.stem)
+        check(path.stem == "register" or len(rows) - 1 == len(items or []), f"{path.name} has {len(rows) - 1} rows")
+        for head in rows[0]:
+            name = head.split(" [")[0]
+            row = dictionary.get((path.stem, name))
+            check(row is not None, f"{path.stem}.{name} is not in the dictionary")
+            if row is not None and (row["unit"] or name.rsplit("_", 1)[-1] in ("m", "m2", "mm", "kg", "km")):
+                check(head == f"{name} [{row['unit']}]", f"{path.stem}: the head \"{head}\" lacks its unit")
+            if row is not None and path.stem != "register":
+                check(row["meaning"] or name.endswith("id"), f"{path.stem}.{name} is not explained")
+    for kind in ("materials", "jobs", "pieces"):
+        check([i["id"] for i in whole["tables"][kind]] == [i["id"] for i in form[kind]], f"tables.json: other {kind}")
+
+
+def formulas(work, book):
+    """No text of a book reaches a spreadsheet as a formula."""
+    form = json.loads(call(LATHBOOK, "export", book).stdout)
+    tricks = ["=1+1", "+cmd", "-2+3", "@SUM(A1)", "\t=1"]
+    for trick, material in zip(tricks, form["materials"]):
+        material["notes"] = trick
+    (work / "tricks.json").write_text(json.dumps(form))
+    made = call(LATHBOOK, "import", work / "tricks.json", work / "tricks.lathbook")
+    check(made.returncode == 0, f"cannot take the book of formulas in: {made.stderr}")
+    made = papers(work / "tricks.lathbook", work / "tricks", "tables")
+    check(made.returncode == 0, f"tables: {made.stderr}")
+    rows = list(csv.DictReader(open(work / "tricks" / "tables" / "materials.csv", newline="")))
+    check([row["notes"] for row in rows[: len(tricks)]] == ["'" + trick for trick in tricks], "a formula in a table")
+
+
+def left_out(work, book, form):
+    everything = dense(call("pdftotext", work / "out" / "handover.pdf", "-").stdout)
+    made = papers(book, work / "less", "handover", "tables", "scope", "--without", "health,costs,people")
+    check(made.returncode == 0, f"--without: {made.stderr}")
+    text = dense(sound(work / "less" / "handover.pdf"))
+    check("Leftoutofthispackbywhoevermadeit:health,costs,people." in text, "the pack does not say what it leaves out")
+    raw = (work / "less" / "tables" / "tables.json").read_text()
+    scope = dense(call("pdftotext", work / "less" / "scope.pdf", "-").stdout)
+    for party in form["parties"]:
+        check(dense(party["name"]) in everything, f"the whole pack lacks {party['name']}")
+        for less in (text, dense(raw), scope):
+            check(dense(party["name"]) not in less, f"names {party['name']} in spite of --without people")
+    for person in form["people"]:
+        check(dense(person["name"]) not in everything or len(person["name"]) < 4, f"the pack names {person['name']}")
+    for event in form["events"]:
+        check(dense(event["title"]) in everything and dense(event["title"]) not in text, "the event in spite of --without")
+    check("£" in everything and "£" not in text + scope, "costs in spite of --without costs")
+
+
 def main():
     with tempfile.TemporaryDirectory() as name:
         work = pathlib.Path(name)
@@ -238,6 +316,10 @@ def main():
         check(digests(out) == digests(work / "again"), "the same book and day give other bytes")
         faults(work, book, out)
         long_names(work, book)
+        calendar_entries(out / "calendar.ics", form)
+        tables(out / "tables", form)
+        formulas(work, book)
+        left_out(work, book, form)
     print("\n".join(failures) if failures else "every paper reads back")
     return 1 if failures else 0
 
