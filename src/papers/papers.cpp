@@ -11,7 +11,7 @@ namespace {
 constexpr std::array kKinds = {
     Kind{"register", "the register by room, with plans"},
     Kind{"brief", "one job for whoever does it, two pages (brief J3: that job alone)"},
-    Kind{"scope", "what removers are asked to price, with the quotes received"},
+    Kind{"scope", "what removers are asked to price; apart, the quotes received"},
     Kind{"sample-labels", "sticky labels with QR codes for the samples without a result"},
     Kind{"custody", "the sheet that goes with the samples"},
     Kind{"warning-labels", "the prescribed label for each material that counts as asbestos"},

@@ -40,7 +40,7 @@ struct Kind {
 [[nodiscard]] Files register_by_room(const Source& source);
 /// One job on at most two pages, for whoever does it.
 [[nodiscard]] Files brief(const Source& source, std::size_t job);
-/// What a remover is asked to do and to state, with a quote sheet and the quotes received.
+/// What removers are asked to price and to state; and apart from it, for the owner alone, the quotes received.
 [[nodiscard]] Files scope(const Source& source);
 /// Sticky labels for samples, two each (inner and outer bag), with a QR code that holds the sample's id alone.
 [[nodiscard]] Files sample_labels(const Source& source);

@@ -22,31 +22,44 @@ bool to_be_removed(const Source& source, std::size_t index) {
   return !decided && source.assessed[index] && source.assessed[index]->advice.kind == book::ActionKind::kRemove;
 }
 
-void quotes_received(Sheet& sheet, const Source& source) {
+/// Its own paper: no firm should be shown another's price.
+Files quotes_received(const Source& source) {
   const auto& book = source.house.book();
-  if (book.quotes.empty()) return;
-  sheet.heading("Quotes received");
-  if (source.without.contains(Section::kCosts)) {
-    sheet.paragraph("Left out: costs.");
-    return;
-  }
+  if (book.quotes.empty() || source.without.contains(Section::kCosts)) return std::vector<File>{};
   std::vector<Cells> rows;
   for (const auto& quote : book.quotes) {
     std::string pieces;
-    for (const auto& id : quote.materials) pieces += (pieces.empty() ? "" : ", ") + id.text;
+    for (const auto& id : quote.materials) {
+      const auto index = source.house.find_material(id);
+      pieces += fmt::format("{}{} {}", pieces.empty() ? "" : "\n", id.text, index ? book.materials[*index].name : "");
+    }
     const auto* party = book::find(book.parties, quote.party);
     std::string who = quote.party.text;
     std::string licence = "not written down";
     if (party != nullptr) {
       if (!source.without.contains(Section::kPeople)) who = party->name;
       if (!party->licence.empty()) licence = party->licence;
-      if (party->licence_expires_on) licence += ", to " + party->licence_expires_on->text();
+      if (party->licence_expires_on) {
+        licence += fmt::format(", to {}{}", party->licence_expires_on->text(),
+                               *party->licence_expires_on < source.today ? " (run out)" : "");
+      }
     }
     const bool over = quote.valid_to && *quote.valid_to < source.today;
     rows.push_back({quote.id.text, who, licence, pieces, book::money_text(quote.amount, book.about.currency),
-                    quote.valid_to ? quote.valid_to->text() + (over ? " (run out)" : "") : "not said"});
+                    quote.valid_to ? quote.valid_to->text() + (over ? " (run out)" : "") : "not said", quote.notes});
   }
-  sheet.table({{"", 0.5}, {"From", 2}, {"Licence", 1.6}, {"For", 1.4}, {"Amount", 1}, {"Good until", 1.2}}, rows);
+  auto sheet = sheet_for(source, "Quotes received", "For the owner: not to be shown to other firms.");
+  sheet.title("Quotes received");
+  sheet.paragraph(
+      "Beside each other as written down. Before comparing amounts, see that each covers the same pieces, the analyst, "
+      "the "
+      "waste and making good; a licence is looked up with the authority, not taken from the paper.");
+  sheet.table(
+      {{"", 0.45}, {"From", 1.5}, {"Licence", 1.5}, {"For", 1.9}, {"Amount", 0.9}, {"Good until", 1}, {"Notes", 1.4}},
+      rows);
+  auto pdf = sheet.pdf();
+  if (!pdf.ok()) return pdf.faults();
+  return std::vector<File>{{"quotes.pdf", std::move(*pdf)}};
 }
 
 }  // namespace
@@ -71,7 +84,8 @@ Files scope(const Source& source) {
          access, fmt::format("{}\nTests: {}", standing, tested_text(book, material.id))});
     blanks.push_back({material.id.text + "\n ", "", "", "", ""});
   }
-  if (rows.empty()) return std::vector<File>{};
+  auto files = quotes_received(source);
+  if (!files.ok() || rows.empty()) return files;
   auto sheet = sheet_for(source, "Scope for removal",
                          "Whether the work needs a licence is for the remover to say, from what is found on site.");
   sheet.title("Scope: what is to be removed");
@@ -107,10 +121,10 @@ Files scope(const Source& source) {
                                                                           {"Waste\n ", "", ""},
                                                                           {"All pieces at one go\n ", "", ""}});
   sheet.lines_to_fill({{"Firm", 2}, {"Licence number and expiry", 2}, {"Signature", 1.5}, {"Date; good until", 1.5}});
-  quotes_received(sheet, source);
   auto pdf = sheet.pdf();
   if (!pdf.ok()) return pdf.faults();
-  return std::vector<File>{{"scope.pdf", std::move(*pdf)}};
+  files->insert(files->begin(), {"scope.pdf", std::move(*pdf)});
+  return files;
 }
 
 }  // namespace lathbook::papers

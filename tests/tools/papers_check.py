@@ -272,6 +272,8 @@ def left_out(work, book, form):
     check("Leftoutofthispackbywhoevermadeit:health,costs,people." in text, "the pack does not say what it leaves out")
     raw = (work / "less" / "tables" / "tables.json").read_text()
     scope = dense(call("pdftotext", work / "less" / "scope.pdf", "-").stdout)
+    check("£" not in dense(call("pdftotext", work / "out" / "scope.pdf", "-").stdout), "the scope shows a price")
+    check((work / "out" / "quotes.pdf").exists() and not (work / "less" / "quotes.pdf").exists(), "quotes in spite of --without")
     for party in form["parties"]:
         check(dense(party["name"]) in everything, f"the whole pack lacks {party['name']}")
         for less in (text, dense(raw), scope):
