@@ -18,7 +18,7 @@ namespace {
 constexpr std::size_t kScrambles = 8;
 constexpr std::size_t kFewest = 512;
 constexpr std::size_t kAtATime = 64;  // draws between looks at the clock face and the cancel flag
-constexpr std::size_t kForChanges = 512;
+constexpr std::size_t kForChanges = 256;
 constexpr std::array<double, 3> kQuantiles = {0.05, 0.5, 0.95};
 
 /// All draws so far, [draw * size + figure] in single precision: seven digits are far more than a percentile has.
