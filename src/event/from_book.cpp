@@ -161,6 +161,8 @@ reason::Result<FromBook> from_book(const book::Book& book, const book::Event& ev
     }
     clock += cut.minutes;
   }
+  out.assumed.push_back(
+      "All the minutes of a cut count as cutting; where setting up is in them, that makes too much of it.");
   if (event.cuts.size() > 1) out.assumed.push_back("The cuts followed one another in the order written.");
   for (const auto& clean : event.cleaning) {
     out.scene.cleaning.push_back({room_at(event.cuts.front().place.room), clean.task, clean.from_min, clean.to_min});

@@ -126,10 +126,15 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
   }
   Json matters = Json::array();
   for (const auto& one : answer->matters) {
-    matters.push_back({{"id", one.unknown.id},
-                       {"what", one.unknown.what},
-                       {"correlation", one.correlation},
-                       {"source", one.unknown.source}});
+    std::string what = one.unknown.what;
+    for (const auto& person : book.people) {
+      const auto at = what.find(person.id.text);
+      const bool whole = at != std::string::npos &&
+                         (at + person.id.text.size() == what.size() || what[at + person.id.text.size()] == ' ');
+      if (whole) what.replace(at, person.id.text.size(), person.name);
+    }
+    matters.push_back(
+        {{"id", one.unknown.id}, {"what", what}, {"correlation", one.correlation}, {"source", one.unknown.source}});
   }
   Json changes = Json::array();
   for (const auto& one : answer->changes) changes.push_back({{"what", one.what}, {"ratio", one.ratio}});
