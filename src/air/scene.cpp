@@ -14,6 +14,7 @@ namespace {
 constexpr double kBalanceTolerance = 1e-6;
 constexpr double kShareTolerance = 1e-3;
 constexpr double kMostReports = 200'000;
+constexpr double kMostBytes = 1e9;
 constexpr double kLongestMin = 60.0 * 24 * 366 * 120;
 
 using Index = std::map<std::string, std::size_t, std::less<>>;
@@ -27,6 +28,7 @@ class Checker {
     classes();
     flows("/flows", scene_.flows);
     phases();
+    size();
     if (!(scene_.outdoor_f_per_ml >= 0)) add("/outdoor_f_per_ml", scene_.outdoor_f_per_ml, "is negative", "0 or more");
     if (!(scene_.below_f_per_ml > 0)) add("/below_f_per_ml", scene_.below_f_per_ml, "is not above zero", "more than 0");
     if (scene_.report_every_min && !(*scene_.report_every_min > 0)) {
@@ -39,6 +41,19 @@ class Checker {
   }
 
  private:
+  void size() {
+    // Two matrices of up to two compartments a zone are kept for each of some twenty doublings, class and phase.
+    const double states = 2.0 * static_cast<double>(scene_.zones.size());
+    const double bytes =
+        350 * states * states * static_cast<double>(scene_.classes.size()) * static_cast<double>(scene_.phases.size());
+    if (bytes > kMostBytes) {
+      faults_.push_back({"",
+                         fmt::format("{} zones, {} classes, {} phases", scene_.zones.size(), scene_.classes.size(),
+                                     scene_.phases.size()),
+                         "is too much to work out at once", "for instance 40 zones, 6 classes and 70 phases"});
+    }
+  }
+
   void add(std::string where, double value, std::string problem, std::string allowed) {
     faults_.push_back({std::move(where), fmt::format("{}", value), std::move(problem), std::move(allowed)});
   }

@@ -352,6 +352,15 @@ TEST(FaultScene, AllFaultsAtOnce) {
   EXPECT_FALSE(check(Scene{}).empty());
 }
 
+TEST(FaultScene, TooMuchToWorkOut) {
+  Scene scene = one_room(40, 1);
+  for (int i = 0; i < 199; ++i) scene.zones.push_back({"z" + std::to_string(i), 10, 1, 0, 0});
+  scene.phases.resize(1000, scene.phases[0]);
+  EXPECT_NE(faults_of(scene).find("too much to work out"), std::string::npos);
+  scene.zones.resize(20);
+  EXPECT_EQ(faults_of(scene), "");
+}
+
 TEST(FaultScene, TooManyReportTimes) {
   auto scene = one_room(40, 1);
   scene.report_every_min = 1e-6;
