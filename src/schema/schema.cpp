@@ -5,12 +5,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <regex>
 #include <set>
 #include <stdexcept>
 #include <unordered_map>
 
 #include "reason/date.h"
+#include "schema/forms.h"
 
 namespace lathbook::schema {
 namespace {
@@ -54,6 +54,11 @@ void check_keywords(const Json& part, const std::string& where) {
   if (part.is_boolean()) return;
   if (!part.is_object()) throw std::logic_error("schema at " + where + " is not an object");
   for (const auto& [key, value] : part.items()) {
+    // A topic's document holds two schemas side by side; they may share its $defs.
+    if (where == "#" && (key == "input" || key == "answer")) {
+      check_keywords(value, where + "/" + key);
+      continue;
+    }
     const bool known = std::find(kKeywords.begin(), kKeywords.end(), key) != kKeywords.end() || key.starts_with("x-");
     if (!known) throw std::logic_error("schema at " + where + " uses the keyword " + key + ", which is not understood");
     if (key == "properties" || key == "$defs") {
@@ -66,20 +71,6 @@ void check_keywords(const Json& part, const std::string& where) {
       throw std::logic_error("schema at " + where + " uses the format " + value.dump());
     }
   }
-}
-
-std::string escaped(std::string_view key) {
-  std::string out;
-  for (const char c : key) {
-    if (c == '~') {
-      out += "~0";
-    } else if (c == '/') {
-      out += "~1";
-    } else {
-      out += c;
-    }
-  }
-  return out;
 }
 
 std::string number_text(const Json& number) { return number.dump(); }
@@ -107,50 +98,15 @@ std::string type_word(std::string_view type) {
   return std::string(found == kWords.end() ? type : found->second);
 }
 
-/// JSON Schema counts 3.0 as an integer.
-bool is_whole(const Json& value) {
-  if (value.is_number_integer()) return true;
-  return value.is_number_float() && std::isfinite(value.get<double>()) &&
-         std::floor(value.get<double>()) == value.get<double>();
-}
-
-bool has_type(const Json& value, std::string_view type) {
-  if (type == "object") return value.is_object();
-  if (type == "array") return value.is_array();
-  if (type == "string") return value.is_string();
-  if (type == "number") return value.is_number();
-  if (type == "integer") return is_whole(value);
-  if (type == "boolean") return value.is_boolean();
-  return type == "null" && value.is_null();
-}
-
 bool fits_type(const Json& value, const Json& type) {
   if (type.is_string()) return has_type(value, type.get_ref<const std::string&>());
   return std::any_of(type.begin(), type.end(),
                      [&](const Json& one) { return has_type(value, one.get_ref<const std::string&>()); });
 }
 
-std::size_t characters(const std::string& text) {
-  return static_cast<std::size_t>(
-      std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
-}
-
-const std::regex& compiled(const std::string& pattern) {
-  thread_local std::unordered_map<std::string, std::regex> cache;
-  const auto found = cache.find(pattern);
-  if (found != cache.end()) return found->second;
-  return cache.emplace(pattern, std::regex(pattern, std::regex::ECMAScript)).first->second;
-}
-
-bool is_date_time(const std::string& text) {
-  static const std::regex kTime(R"(T([01]\d|2[0-3]):[0-5]\d(:[0-5]\d(\.\d+)?)?(Z|[+-]([01]\d|2[0-3]):[0-5]\d)?)");
-  return text.size() > 10 && reason::Date::parse(std::string_view(text).substr(0, 10)).has_value() &&
-         std::regex_match(text.begin() + 10, text.end(), kTime);
-}
-
 class Check {
  public:
-  explicit Check(const Schema& schema) : schema_(schema) {}
+  Check(const Schema& schema, const Forms& forms) : schema_(schema), forms_(forms) {}
 
   Faults run(const Json& part, const Json& value, const std::string& where) {
     Faults faults;
@@ -218,7 +174,7 @@ class Check {
     }
     if (part.contains("maxLength") && length > part["maxLength"].get<std::size_t>())
       add(faults, where, &value, "is too long", part);
-    if (part.contains("pattern") && !std::regex_search(text, compiled(part["pattern"].get_ref<const std::string&>()))) {
+    if (part.contains("pattern") && !forms_.pattern(part).found_in(text)) {
       add(faults, where, &value, "has the wrong form", part);
     }
     if (!part.contains("format")) return;
@@ -332,19 +288,14 @@ class Check {
   }
 
   const Schema& schema_;
+  const Forms& forms_;
 };
 
 }  // namespace
 
 Schema::Schema(Json document) : document_(std::make_shared<const Json>(std::move(document))) {
-  // A topic's document holds two schemas side by side; both are read, and they may share its $defs.
-  Json root = *document_;
-  for (const char* part : {"input", "answer"}) {
-    if (!root.is_object() || !root.contains(part)) continue;
-    check_keywords(root[part], std::string("#/") + part);
-    root.erase(part);
-  }
-  check_keywords(root, "#");
+  check_keywords(*document_, "#");
+  forms_ = std::make_shared<const Forms>(*document_);
 }
 
 const Json& Schema::resolve(const Json& part) const {
@@ -364,12 +315,15 @@ const Json& Schema::items_of(const Json& list_part) const {
   return items == list_part.end() ? kAnything : resolve(*items);
 }
 
-Faults Schema::check(const Json& value, std::string_view where) const {
-  return Check(*this).run(*document_, value, std::string(where));
-}
+Faults Schema::check(const Json& value, std::string_view where) const { return check_part("", value, where); }
 
 Faults Schema::check_part(std::string_view pointer, const Json& value, std::string_view where) const {
-  return Check(*this).run(document_->at(Json::json_pointer(std::string(pointer))), value, std::string(where));
+  if (forms_->fit(forms_->at(pointer), value)) return {};
+  return explain(pointer, value, where);
+}
+
+Faults Schema::explain(std::string_view pointer, const Json& value, std::string_view where) const {
+  return Check(*this, *forms_).run(forms_->at(pointer), value, std::string(where));
 }
 
 std::string Schema::allowed(const Json& raw) const {

@@ -20,6 +20,8 @@ namespace lathbook::schema {
 
 using Json = nlohmann::json;
 
+class Forms;
+
 class Schema {
  public:
   /// Takes a schema document. A document that is not a schema we fully understand is a programming error and throws
@@ -35,6 +37,9 @@ class Schema {
   [[nodiscard]] reason::Faults check_part(std::string_view pointer, const Json& value,
                                           std::string_view where = "") const;
 
+  /// The same without first asking the quick way (forms.h) whether there is anything to say.
+  [[nodiscard]] reason::Faults explain(std::string_view pointer, const Json& value, std::string_view where = "") const;
+
   /// What a schema (or part of one) accepts, as a short phrase: "a whole number from 1 to 3", "one of: a, b".
   [[nodiscard]] std::string allowed(const Json& part) const;
 
@@ -48,6 +53,7 @@ class Schema {
 
  private:
   std::shared_ptr<const Json> document_;
+  std::shared_ptr<const Forms> forms_;
 };
 
 /// Reads JSON text (strict RFC 8259, UTF-8, no duplicate object keys). The fault gives line and column.

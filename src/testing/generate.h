@@ -22,12 +22,14 @@ class Generator {
 
   schema::Json value(const schema::Json& raw) {
     const auto& part = form_.resolve(raw);
+    if (part.is_boolean()) return nullptr;
     if (part.contains("const")) return part["const"];
     if (part.contains("enum")) return part["enum"][below(part["enum"].size())];
     for (const char* key : {"anyOf", "oneOf"}) {
       if (part.contains(key)) return value(part[key][below(part[key].size())]);
     }
-    const std::string type = part.value("type", "null");
+    const schema::Json types = part.value("type", schema::Json("null"));
+    const auto type = (types.is_array() ? types[below(types.size())] : types).get<std::string>();
     if (type == "object") return object(part);
     if (type == "array") return list(part);
     if (type == "string") return text(part);
@@ -44,7 +46,8 @@ class Generator {
   schema::Json object(const schema::Json& part) {
     schema::Json out = schema::Json::object();
     const auto required = part.value("required", schema::Json::array());
-    for (const auto& [key, inner] : part["properties"].items()) {
+    const auto properties = part.value("properties", schema::Json::object());
+    for (const auto& [key, inner] : properties.items()) {
       const bool must = std::find(required.begin(), required.end(), key) != required.end();
       if (must || below(2) == 0) out[key] = value(inner);
     }
