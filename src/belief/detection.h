@@ -7,9 +7,9 @@
 //
 //   P(n clear | asbestos) = E[(1 - p s)^n],     P(n clear | none) = c^n   (c: specificity)
 //
-// and "found" means that at least one of the n was positive: one minus these. The expectation is a Gauss-Jacobi sum,
-// exact for up to 127 samples together, all terms positive. Checked in detection_test.cpp against the closed form for s
-// = 1, (b)_n / (a+b)_n, and against an adaptive integral.
+// and "found" means that at least one of the n was positive: one minus these. The expectation is a finite sum of
+// positive terms for up to 127 samples together, and a Gauss-Jacobi sum of 64 points beyond. Checked in
+// detection_test.cpp against the closed form for s = 1, (b)_n / (a+b)_n, and against an adaptive integral.
 #pragma once
 
 #include <optional>

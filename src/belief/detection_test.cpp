@@ -20,7 +20,7 @@ TEST(PropertyDetection, MatchesTheBetaBinomialWhenTheLaboratoryMissesNothing) {
   for (const double mean : {0.3, 0.5, 0.8, 0.97}) {
     for (const double strength : {1.0, 2.0, 4.0, 30.0}) {
       const Detection d{1.0, Patchiness{mean, strength}};
-      for (const int n : {1, 2, 3, 7, 20, 100}) {
+      for (const int n : {1, 2, 3, 7, 20, 100, 127}) {
         const double truth = all_fail(mean * strength, (1 - mean) * strength, n);
         EXPECT_NEAR(miss_chance(d, n) / truth, 1.0, 1e-9) << mean << ' ' << strength << ' ' << n;
       }
@@ -45,6 +45,17 @@ TEST(ReferenceDetection, MatchesAnAdaptiveIntegralForCountsOfBothKinds) {
   const double truth = integrate.integrate(density, 0.0, 1.0);
   EXPECT_NEAR(std::exp(log_if_asbestos(d, seen)), truth, 1e-10);
   EXPECT_NEAR(std::exp(log_if_none(0.999, seen)), std::pow(0.999, 4) * (1 - 0.999 * 0.999) * (1 - 0.999), 1e-15);
+}
+
+TEST(PropertyDetection, TheFiniteSumsGoOverIntoThePointsWithoutAStep) {
+  // The chance falls smoothly in n: its last step in the sums and its first in the points are nearly the same.
+  for (const Detection& d : {Detection{0.9, Patchiness{0.8, 4}}, Detection{0.97, Patchiness{0.5, 2}}}) {
+    const double before = std::log(miss_chance(d, 127) / miss_chance(d, 126));
+    const double across = std::log(miss_chance(d, 128) / miss_chance(d, 127));
+    const double after = std::log(miss_chance(d, 129) / miss_chance(d, 128));
+    EXPECT_NEAR(across, (before + after) / 2, 1e-6);
+    EXPECT_LT(across, 0);
+  }
 }
 
 TEST(PropertyDetection, FoundAndNotFoundAreAllThatCanHappen) {
