@@ -168,18 +168,18 @@ int run_show(const Request& request, const World& world) {
     std::vector<std::vector<std::string>> rows;
     for (const auto& record : opened->items()) {
       if (record.kind != kind->name) continue;
-      list.push_back(record.body);
-      auto text = name_of(record.body);
+      const auto body = Json::parse(record.body);
+      list.push_back(body);
+      auto text = name_of(body);
       if (kind->name == "material") {
         const auto index = house->find_material({record.id}).value();
-        text += fmt::format(" ({}, {} {}): {}", record.body["family"].get<std::string>(),
-                            record.body["room"].get<std::string>(), record.body["face"].get<std::string>(),
-                            standing_text(house->known(index)));
+        text += fmt::format(" ({}, {} {}): {}", body["family"].get<std::string>(), body["room"].get<std::string>(),
+                            body["face"].get<std::string>(), standing_text(house->known(index)));
         if (house->known(index).suspect && !house->known(index).released())
           text += fmt::format(", {}", belief_text(house->known(index)));
       } else if (text.empty()) {
         std::vector<std::string> parts;
-        for (const auto& field : service::written("/$defs/" + record.kind, record.body))
+        for (const auto& field : service::written("/$defs/" + record.kind, body))
           parts.push_back(fmt::format("{} {}", field.name, field.value));
         text = fmt::format("{}", fmt::join(parts, ", "));
       }

@@ -28,7 +28,12 @@ std::string printable(std::string_view text) {
 
 }  // namespace
 
-int width_of(std::string_view text) { return u8_width(bytes(text), text.size(), "UTF-8"); }
+int width_of(std::string_view text) {
+  // Most text is plain ASCII, of which every printable character takes one column.
+  const bool plain = std::all_of(text.begin(), text.end(), [](char c) { return c >= 0x20 && c < 0x7F; });
+  if (plain) return static_cast<int>(text.size());
+  return u8_width(bytes(text), text.size(), "UTF-8");
+}
 
 std::string padded(std::string_view text, int columns) {
   std::string out(text);
@@ -39,16 +44,27 @@ std::string padded(std::string_view text, int columns) {
 std::vector<std::string> wrapped(std::string_view raw, int columns) {
   const std::string text = printable(raw);
   if (text.empty()) return {""};
+  if (const bool one_line = text.find('\n') == std::string::npos && text.back() != ' ' && width_of(text) <= columns;
+      one_line)
+    return {text};
   std::string breaks(text.size(), 0);
   u8_width_linebreaks(bytes(text), text.size(), columns, 0, 0, nullptr, "UTF-8", breaks.data());
   std::vector<std::string> lines(1);
+  int width = 0;  // of the last line
   for (std::size_t i = 0; i < text.size();) {
     const int length = std::max(1, u8_mblen(bytes(text) + i, text.size() - i));
     const auto character = std::string_view(text).substr(i, static_cast<std::size_t>(length));
     const bool breaks_here = breaks[i] == UC_BREAK_POSSIBLE || breaks[i] == UC_BREAK_MANDATORY;
-    const bool too_long = width_of(lines.back()) + width_of(character) > columns && character != " ";
-    if (breaks_here || too_long) lines.emplace_back();
-    if (character != "\n" && !(lines.back().empty() && character == " " && lines.size() > 1)) lines.back() += character;
+    const int more = width_of(character);
+    const bool too_long = width + more > columns && character != " ";
+    if (breaks_here || too_long) {
+      lines.emplace_back();
+      width = 0;
+    }
+    if (character != "\n" && !(lines.back().empty() && character == " " && lines.size() > 1)) {
+      lines.back() += character;
+      width += more;
+    }
     i += static_cast<std::size_t>(length);
   }
   for (auto& line : lines) {

@@ -154,7 +154,8 @@ Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_lean
   // What leans on it, and on that in turn.
   std::map<std::string, std::vector<std::pair<std::string, std::string>>> leaning;  // id -> (kind, id)
   for (const auto& record : book.items()) {
-    for (const auto& to : references(record.kind, record.body)) leaning[to].emplace_back(record.kind, record.id);
+    for (const auto& to : references(record.kind, Json::parse(record.body)))
+      leaning[to].emplace_back(record.kind, record.id);
   }
   std::set<std::string> gone = {target->id};
   std::vector<std::pair<std::string, std::string>> order = {{target->kind, target->id}};

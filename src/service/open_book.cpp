@@ -21,15 +21,16 @@ using reason::Faults;
 using reason::Result;
 
 /// The order of every list in a book: as its ids count, M2 before M10.
-void sort_by_id(std::vector<store::Record>& records) {
-  std::stable_sort(records.begin(), records.end(), [](const store::Record& a, const store::Record& b) {
+void sort_by_id(std::vector<store::RecordText>& records) {
+  std::stable_sort(records.begin(), records.end(), [](const store::RecordText& a, const store::RecordText& b) {
     if (a.kind != b.kind) return a.kind < b.kind;
     return a.id.size() != b.id.size() ? a.id.size() < b.id.size() : a.id < b.id;
   });
 }
 
-/// Items from a store are in the open form already; a book that does not fit was written by something else.
-Result<book::Book> book_of(const store::Contents& contents) {
+/// Items from a store are in the open form already; a book that does not fit was written by something else. Each body
+/// is read, checked and let go in turn: a whole book as JSON would take several times the room and time.
+Result<book::Book> book_of(const store::ContentsText& contents) {
   const auto& form = book::book_schema();
   book::Book book;
   Faults faults;
@@ -39,12 +40,17 @@ Result<book::Book> book_of(const store::Contents& contents) {
       faults.push_back({record.id, record.kind, "is a kind this program does not know", "", FaultKind::kFile});
       continue;
     }
-    auto found = form.check_part("/$defs/" + record.kind, record.body, record.id);
+    const auto body = Json::parse(record.body, nullptr, false);
+    if (!body.is_object()) {
+      faults.push_back({record.id, "", "is damaged: its body is not an object", "", FaultKind::kFile});
+      continue;
+    }
+    auto found = form.check_part("/$defs/" + record.kind, body, record.id);
     if (!found.empty()) {
       faults.insert(faults.end(), found.begin(), found.end());
       continue;
     }
-    book::insert_item(book, record.kind, record.body);
+    book::insert_item(book, record.kind, body);
   }
   if (!faults.empty()) return faults;
   return book;
@@ -110,13 +116,13 @@ Result<std::vector<File>> files_of(const Json& form) {
 
 }  // namespace
 
-OpenBook::OpenBook(store::Store opened, store::Contents contents, book::Book book)
+OpenBook::OpenBook(store::Store opened, store::ContentsText contents, book::Book book)
     : store_(std::move(opened)), contents_(std::move(contents)), book_(std::move(book)) {}
 
 Result<OpenBook> OpenBook::open(const std::filesystem::path& path, store::Mode mode) {
   auto opened = store::Store::open(path, mode);
   if (!opened.ok()) return opened.faults();
-  auto contents = opened->read_all();
+  auto contents = opened->read_all_text();
   if (!contents.ok()) return contents.faults();
   auto book = book_of(*contents);
   if (!book.ok()) return reason::within(path.string() + ": ", book.faults());
@@ -149,7 +155,7 @@ Result<OpenBook> OpenBook::create(const std::filesystem::path& path, const Json&
     return Done{};
   });
   if (!made.ok()) return made.faults();
-  auto contents = made->read_all();
+  auto contents = made->read_all_text();
   if (!contents.ok()) return contents.faults();
   auto kept = book_of(*contents);
   if (!kept.ok()) return kept.faults();
@@ -158,11 +164,11 @@ Result<OpenBook> OpenBook::create(const std::filesystem::path& path, const Json&
 
 std::optional<Json> OpenBook::item(std::string_view kind, std::string_view id) const {
   const auto wanted = kind == "about" ? std::string_view("about") : id;
-  const auto found = std::find_if(contents_.records.begin(), contents_.records.end(), [&](const store::Record& record) {
-    return record.kind == kind && record.id == wanted;
-  });
+  const auto found =
+      std::find_if(contents_.records.begin(), contents_.records.end(),
+                   [&](const store::RecordText& record) { return record.kind == kind && record.id == wanted; });
   if (found == contents_.records.end()) return std::nullopt;
-  return found->body;
+  return Json::parse(found->body);
 }
 
 Result<std::string> OpenBook::next_id(std::string_view kind) const {
@@ -180,9 +186,9 @@ Result<std::string> OpenBook::next_id(std::string_view kind) const {
 }
 
 Result<Edited> OpenBook::apply(const std::string& label, const std::string& at, std::vector<store::Edit> edits) {
-  store::Contents next = contents_;
+  store::ContentsText next = contents_;
   for (auto& edit : edits) {
-    const auto found = std::find_if(next.records.begin(), next.records.end(), [&](const store::Record& record) {
+    const auto found = std::find_if(next.records.begin(), next.records.end(), [&](const store::RecordText& record) {
       return record.kind == edit.kind && record.id == edit.id;
     });
     if (!edit.after) {
@@ -192,10 +198,12 @@ Result<Edited> OpenBook::apply(const std::string& label, const std::string& at, 
     auto faults = book::book_schema().check_part("/$defs/" + edit.kind, *edit.after, edit.id);
     if (!faults.empty()) return faults;
     edit.after = book::canonical_item(edit.kind, *edit.after);
+    // Text that is not UTF-8 is named by the store, which refuses it.
+    auto body = edit.after->dump(-1, ' ', false, Json::error_handler_t::replace);
     if (found != next.records.end()) {
-      found->body = *edit.after;
+      found->body = std::move(body);
     } else {
-      next.records.push_back({edit.kind, edit.id, *edit.after, 0});
+      next.records.push_back({edit.kind, edit.id, std::move(body), 0});
     }
   }
   sort_by_id(next.records);
@@ -212,7 +220,7 @@ Result<Edited> OpenBook::apply(const std::string& label, const std::string& at, 
 }
 
 Result<Done> OpenBook::reread() {
-  auto contents = store_.read_all();
+  auto contents = store_.read_all_text();
   if (!contents.ok()) return contents.faults();
   auto book = book_of(*contents);
   if (!book.ok()) return book.faults();

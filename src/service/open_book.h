@@ -33,8 +33,8 @@ class OpenBook {
   [[nodiscard]] const store::Store& store() const { return store_; }
   [[nodiscard]] store::Store& store() { return store_; }
 
-  /// Every item in the open form, `about` first.
-  [[nodiscard]] std::span<const store::Record> items() const { return contents_.records; }
+  /// Every item, its body being the text of its open form, `about` first.
+  [[nodiscard]] std::span<const store::RecordText> items() const { return contents_.records; }
 
   /// The item as it stands in the open form; empty when there is none. `about` has the id "about".
   [[nodiscard]] std::optional<Json> item(std::string_view kind, std::string_view id) const;
@@ -54,11 +54,11 @@ class OpenBook {
   [[nodiscard]] reason::Result<Json> open_form(bool with_files) const;
 
  private:
-  OpenBook(store::Store opened, store::Contents contents, book::Book book);
+  OpenBook(store::Store opened, store::ContentsText contents, book::Book book);
   [[nodiscard]] reason::Result<reason::Done> reread();
 
   store::Store store_;
-  store::Contents contents_;
+  store::ContentsText contents_;
   book::Book book_;
 };
 
