@@ -2,7 +2,6 @@
 
 #include <gtest/gtest.h>
 
-#include <iterator>
 #include <stdexcept>
 #include <string>
 
@@ -31,42 +30,6 @@ constexpr const char* kDocument = R"({
             "tree": {"type": "object", "properties": {"left": {"$ref": "#/$defs/tree"}}, "additionalProperties": false}}
 })";
 
-/// `value` with one thing in it spoilt.
-void spoil(Json& value, testing::Generator& draw) {
-  static const Json kOdd[] = {nullptr,
-                              true,
-                              -1,
-                              3,
-                              3.5,
-                              1e9,
-                              "",
-                              "M1",
-                              "M0",
-                              "2024-02-30",
-                              "2024-02-29T10:00",
-                              "abcdef",
-                              Json::array(),
-                              Json::object(),
-                              Json{1, 1},
-                              Json{{"left", 1}},
-                              Json{{"x", 2}}};
-  if (value.is_structured() && !value.empty() && draw.below(4) != 0) {
-    auto at = value.begin();
-    std::advance(at, static_cast<std::ptrdiff_t>(draw.below(value.size())));
-    if (draw.below(6) == 0) {
-      value.erase(at);
-    } else {
-      spoil(*at, draw);
-    }
-    return;
-  }
-  if (value.is_object() && draw.below(2) == 0) {
-    value["unheard of"] = kOdd[draw.below(std::size(kOdd))];
-  } else {
-    value = kOdd[draw.below(std::size(kOdd))];
-  }
-}
-
 TEST(PropertyForms, SaysYesExactlyWhenThereIsNothingToSay) {
   const Json document = Json::parse(kDocument);
   const Forms forms(document);
@@ -78,7 +41,7 @@ TEST(PropertyForms, SaysYesExactlyWhenThereIsNothingToSay) {
     auto value = draw.value(document);
     value.erase("never");
     if (value.contains("all")) value["all"] = 2 + static_cast<double>(draw.below(9));
-    for (auto times = draw.below(3); times > 0; --times) spoil(value, draw);
+    for (auto times = draw.below(3); times > 0; --times) testing::spoil(value, draw);
     const bool fits = forms.fit(document, value);
     ASSERT_EQ(fits, schema.explain("", value).empty()) << value.dump();
     (fits ? fitting : broken) += 1;

@@ -121,4 +121,41 @@ class Generator {
   std::mt19937_64 random_;
 };
 
+/// Spoils one thing in `value`, which mostly leaves something that does not fit.
+inline void spoil(schema::Json& value, Generator& draw) {
+  using schema::Json;
+  static const Json kOdd[] = {nullptr,
+                              true,
+                              -1,
+                              3,
+                              3.5,
+                              1e9,
+                              "",
+                              "M1",
+                              "M0",
+                              "2024-02-30",
+                              "2024-02-29T10:00",
+                              "abcdef",
+                              Json::array(),
+                              Json::object(),
+                              Json{1, 1},
+                              Json{{"left", 1}},
+                              Json{{"x", 2}}};
+  if (value.is_structured() && !value.empty() && draw.below(4) != 0) {
+    auto at = value.begin();
+    std::advance(at, static_cast<std::ptrdiff_t>(draw.below(value.size())));
+    if (draw.below(6) == 0) {
+      value.erase(at);
+    } else {
+      spoil(*at, draw);
+    }
+    return;
+  }
+  if (value.is_object() && draw.below(2) == 0) {
+    value["unheard of"] = kOdd[draw.below(std::size(kOdd))];
+  } else {
+    value = kOdd[draw.below(std::size(kOdd))];
+  }
+}
+
 }  // namespace lathbook::testing
