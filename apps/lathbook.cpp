@@ -27,7 +27,7 @@ std::string formatted(std::time_t when, const char* form, bool utc) {
 int main(int argc, char** argv) {
   std::ios::sync_with_stdio(false);
   const auto now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
-  const char* no_colour = std::getenv("NO_COLOR");
+  const char* no_colour = std::getenv("NO_COLOR");  // NOLINT(concurrency-mt-unsafe): there is one thread yet
   const lathbook::cli::World world{std::cin,
                                    std::cout,
                                    std::cerr,

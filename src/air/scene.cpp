@@ -120,7 +120,8 @@ class Checker {
     for (std::size_t i = 0; i < all.size(); ++i) {
       const auto& flow = all[i];
       const auto at = fmt::format("{}/{}", where, i);
-      const bool ends = known(at + "/from", flow.from, true) & known(at + "/to", flow.to, true);
+      const bool starts = known(at + "/from", flow.from, true);
+      const bool ends = known(at + "/to", flow.to, true) && starts;
       amount(at + "/m3_per_h", flow.m3_per_h);
       if (flow.from == flow.to)
         faults_.push_back({at + "/to", flow.to, "is where the flow comes from", "another zone"});
