@@ -450,7 +450,7 @@ Result<Store> Store::create(const std::filesystem::path& path, const std::functi
       for (auto& fault : faults) fault.where = full.string();
       return faults;
     }
-    Store store(std::make_unique<Impl>(full, options, std::move(connection).value()));
+    Store store(std::make_unique<Impl>(Impl{full, options, std::move(connection).value()}));
     auto begun = guarded(full, [&]() -> Result<Done> {
       write_meta(store.impl_->database(), {});
       return Done{};
@@ -474,7 +474,7 @@ Result<Store> Store::open(const std::filesystem::path& path, Mode mode, const Op
   const auto full = full_path(path);
   auto connection = connect(full, mode, options);
   if (!connection.ok()) return connection.faults();
-  Store store(std::make_unique<Impl>(full, options, std::move(connection).value()));
+  Store store(std::make_unique<Impl>(Impl{full, options, std::move(connection).value()}));
   if (auto revision = store.revision(); !revision.ok()) return revision.faults();
   return store;
 }

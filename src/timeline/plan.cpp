@@ -172,7 +172,7 @@ std::vector<std::vector<std::size_t>> circles(const std::vector<std::vector<std:
     if (at.contains(here)) {
       std::vector<std::size_t> circle(path.begin() + static_cast<std::ptrdiff_t>(at[here]), path.end());
       std::ranges::reverse(circle);  // in the order the work would be done
-      std::ranges::rotate(circle, std::ranges::min_element(circle));
+      std::rotate(circle.begin(), std::ranges::min_element(circle), circle.end());
       found.push_back(std::move(circle));
     }
     for (const auto one : path) seen[one] = 1;
