@@ -53,11 +53,15 @@ std::span<const Command> commands() {
        run_test_plan},
       {"show",
        "Look at the book, or one thing in it",
-       "nothing, an id (M7, R1, J3), or a kind (materials, rooms …)",
+       "nothing, an id (M7, R1, J3), a kind (materials, rooms …), or plan",
        "  lathbook show                the house at a glance\n"
        "  lathbook show M7             a material: standing, belief, scores, what to do\n"
-       "  lathbook show materials      a list",
-       {},
+       "  lathbook show materials      a list\n"
+       "  lathbook show plan           the storeys, drawn\n"
+       "  lathbook show plan --storey L1 --svg ground.svg",
+       {{"--storey", "storey", "ID", "With plan: this storey alone"},
+        {"--svg", "svg", "FILE", "With plan: a line drawing to print and hand on"},
+        {"--replace", "replace", "", "Replace the file if it is there"}},
        run_show},
       {"waste",
        "How the waste leaves: who may take it, wrapping, the fewest trips, papers",

@@ -28,6 +28,7 @@ std::string kinds_and_topics(std::string_view command) {
     for (const auto& kind : book::kinds()) words.push_back(kind.name);
   } else if (command == "show") {
     for (const auto& kind : book::kinds()) words.push_back(kind.list);
+    words.push_back("plan");
   } else if (command == "completion") {
     words = {"bash", "zsh", "fish"};
   }

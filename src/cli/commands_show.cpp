@@ -11,6 +11,7 @@
 #include "cli/commands.h"
 #include "cli/text.h"
 #include "cli/words.h"
+#include "fabric/drawing.h"
 #include "service/answers.h"
 #include "service/assign.h"
 #include "service/open_book.h"
@@ -140,13 +141,44 @@ void material_sheet(Page& page, const check::House& house, std::size_t index, re
   }
 }
 
+/// The storeys as a drawing: on the page, or as SVG in a file.
+int show_plan(const Request& request, const World& world, const check::House& house) {
+  const auto& book = house.book();
+  const auto storey = request.options.find("storey");
+  std::optional<book::StoreyId> wanted;
+  if (storey != request.options.end() && !storey->second.empty()) {
+    wanted = book::StoreyId{storey->second};
+    if (book::find(book.storeys, *wanted) == nullptr) {
+      std::vector<std::string> known;
+      for (const auto& one : book.storeys) known.push_back(one.id.text);
+      return fail(world, {{"--storey", storey->second, "is not a storey of this book",
+                           fmt::format("{}", fmt::join(known, ", ")), FaultKind::kUsage}});
+    }
+  }
+  fabric::Drawing drawing{house.plan(), book.about.title, book.materials, {}, {}, book.jobs, {}, wanted};
+  for (std::size_t i = 0; i < book.materials.size(); ++i) {
+    drawing.standings.push_back(house.known(i).belief.standing);
+    drawing.suspect.push_back(house.known(i).family->suspect);
+  }
+  const auto file = request.options.find("svg");
+  if (file == request.options.end() || file->second.empty()) {
+    world.out << fabric::plan_text(drawing);
+    return 0;
+  }
+  const auto written = write_whole(file->second, fabric::plan_svg(drawing),
+                                   request.flags.contains("replace") && request.flags.at("replace"));
+  if (!written.ok()) return fail(world, written.faults());
+  world.out << fmt::format("Drawn in {}.\n", file->second);
+  return 0;
+}
+
 }  // namespace
 
 int run_show(const Request& request, const World& world) {
   const auto words = sort_words(request.words, request.book);
   if (words.rest.size() > 1)
-    return fail(world, {{"", fmt::format("\"{}\"", words.rest[1]), "is one word too many", "an id, a kind, or nothing",
-                         FaultKind::kUsage}});
+    return fail(world, {{"", fmt::format("\"{}\"", words.rest[1]), "is one word too many",
+                         "an id, a kind, plan, or nothing", FaultKind::kUsage}});
   const auto path = find_book(words);
   if (!path.ok()) return fail(world, path.faults());
   const auto opened = service::OpenBook::open(*path, store::Mode::kReadOnly);
@@ -163,6 +195,7 @@ int run_show(const Request& request, const World& world) {
     return 0;
   }
   const auto& what = words.rest.front();
+  if (what == "plan") return show_plan(request, world, *house);
   if (const auto* kind = book::find_kind(what)) {
     Json list = Json::array();
     std::vector<std::vector<std::string>> rows;

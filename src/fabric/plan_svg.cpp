@@ -109,13 +109,14 @@ class Svg {
         "height=\"{1:.0f}\" role=\"img\">\n"
         "<title>{2}</title>\n{3}<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n{4}</svg>\n",
         std::max(right_ + kMargin, 560.0), top + kMargin, escaped(drawing_.title.empty() ? "Plan" : drawing_.title),
-        kHead, body_);
+        kHead, body_ + letters_);
   }
 
  private:
+  /// Letters go over everything else of the sheet.
   void text(double x, double y, const std::string& words, const char* kind = "", const char* anchor = "start") {
-    body_ += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" class=\"{}\" text-anchor=\"{}\">{}</text>\n", x, y, kind,
-                         anchor, escaped(words));
+    letters_ += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" class=\"{}\" text-anchor=\"{}\">{}</text>\n", x, y, kind,
+                            anchor, escaped(words));
   }
 
   static std::string path_of(const Frame& frame, std::span<const Point> points, bool closed) {
@@ -290,7 +291,9 @@ class Svg {
       body_ += fmt::format("<path class=\"room\" d=\"{}\"><title>{}</title></path>\n",
                            path_of(frame, space->outline, true), escaped(space->id.text + " " + space->name));
       labels_.push_back({frame.x(middle.x_m), frame.y(middle.y_m)});
-      text(frame.x(middle.x_m), frame.y(middle.y_m), fmt::format("{} {}", space->id.text, space->name), "", "middle");
+      const std::string name = fmt::format("{} {}", space->id.text, space->name);
+      const bool fits = static_cast<double>(name.size()) * 6 < (space->box.x1 - space->box.x0) * kPerM;
+      text(frame.x(middle.x_m), frame.y(middle.y_m), fits ? name : space->id.text, "", "middle");
     }
     // Ceilings first, then floors, then what stands out: walls and what lies inside.
     for (const auto wanted : {book::FaceKind::kRoof, book::FaceKind::kCeiling, book::FaceKind::kFloor,
@@ -361,6 +364,7 @@ class Svg {
   const Drawing& drawing_;
   const Plan& plan_;
   std::string body_;
+  std::string letters_;
   std::vector<Point> labels_;
   double right_ = 0;
 };

@@ -148,6 +148,7 @@ std::string storey_text(const Drawing& drawing, std::size_t storey, std::size_t 
       sheet.wall(column(a.x_m), row(a.y_m), column(b.x_m), row(b.y_m));
     }
   }
+  std::vector<const Space*> unnamed;
   // In each room its id and name if they fit, then the ids of what lies in it.
   for (const Space* space : spaces) {
     std::vector<std::string> lines{space->id.text, space->name};
@@ -165,7 +166,9 @@ std::string storey_text(const Drawing& drawing, std::size_t storey, std::size_t 
       return true;
     };
     const std::string both = fmt::format("{} {}", space->id.text, space->name);
-    if (place(both) || place(space->id.text)) ++y;
+    const bool named = place(both);
+    if (named || place(space->id.text)) ++y;
+    if (!named) unnamed.push_back(space);
     if (!place(ids)) {
       ++y;
       place(ids);
@@ -210,7 +213,8 @@ std::string storey_text(const Drawing& drawing, std::size_t storey, std::size_t 
         }
       }
     }
-    if (!listed.empty()) out += fmt::format("  {} {}\n", space->id.text, space->name) + listed;
+    const bool told = std::find(unnamed.begin(), unnamed.end(), space) == unnamed.end();
+    if (!listed.empty() || !told) out += fmt::format("  {} {}\n", space->id.text, space->name) + listed;
   }
   return out;
 }

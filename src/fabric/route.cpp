@@ -20,7 +20,8 @@ namespace {
 constexpr double kSameM = 1e-6;
 constexpr double kAlongsideM = 0.3;  ///< this near an earlier route on the same face is the same way
 constexpr double kSameWayShare = 0.7;
-constexpr double kDearer = 3;  ///< near an earlier route, when looking for another
+constexpr double kDearer = 3;              ///< near an earlier route, when looking for another
+constexpr double kOtherRouteSlack = 1.25;  ///< how much dearer than the cheapest of their kind the other routes may be
 constexpr int kNoDirection = -1;
 constexpr int kStateDirections = 8;  ///< four along the face, out, in, any other, none yet
 
@@ -30,6 +31,8 @@ struct Terms {
   std::set<std::size_t> closed;  ///< backings, the smaller index of each pair of twins
   std::vector<const Route*> dear;
   double at_most = std::numeric_limits<double>::infinity();  ///< cost beyond which an answer is of no use
+  double slack =
+      1;  ///< the answer may cost this many times the cheapest: a search that may err a little is far quicker
 };
 
 /// The backing and its twin under one number: they are stored side by side.
@@ -188,7 +191,9 @@ class Search {
 
   void push(Label label) {
     if (dominated(label)) return;
-    const double rank = label.cost + least_to_go(label.node, label.direction);
+    const double to_go = least_to_go(label.node, label.direction);
+    if (label.cost + to_go > at_most_) return;
+    const double rank = label.cost + slack_ * to_go;
     labels_.push_back(label);
     open_.push({std::llround(rank * 1e9), label.cost, static_cast<std::int32_t>(labels_.size()) - 1});
   }
@@ -231,6 +236,8 @@ class Search {
   std::vector<std::vector<Slot>> slots_;
   std::unordered_map<std::uint64_t, std::vector<std::pair<double, double>>> front_;
   std::uint32_t epoch_ = 0;
+  double at_most_ = std::numeric_limits<double>::infinity();
+  double slack_ = 1;
   std::vector<Label> labels_;
   std::unordered_map<std::size_t, std::vector<Run>> dear_runs_;
   /// Least rank first (in whole nanometres, so that rounding makes no order); of equals the one farthest on its way.
@@ -245,6 +252,8 @@ class Search {
 
 std::optional<Route> Search::cheapest(const Terms& terms) {
   ++epoch_;
+  at_most_ = terms.at_most;
+  slack_ = terms.slack;
   front_.clear();
   labels_.clear();
   open_ = {};
@@ -258,7 +267,6 @@ std::optional<Route> Search::cheapest(const Terms& terms) {
   push({from_, kNoDirection, 0, 0, 0, false, 0, -1, -1});
   while (!open_.empty()) {
     const std::int32_t index = open_.top().label;
-    if (static_cast<double>(open_.top().rank) * 1e-9 > terms.at_most) return std::nullopt;
     open_.pop();
     const Label label = labels_[static_cast<std::size_t>(index)];
     if (!current(label)) continue;
@@ -554,6 +562,39 @@ std::vector<book::Cut> cuts_of(const Route& route, const Service& service) {
   return cuts;
 }
 
+std::optional<Ends> ends_of_run(const Plan& plan, std::span<const book::Cut> cuts) {
+  std::optional<Ends> ends;
+  bool run = false;
+  for (const auto& cut : cuts) {
+    const auto* line = std::get_if<book::LineShape>(&cut.place.shape);
+    const auto* point = std::get_if<book::PointShape>(&cut.place.shape);
+    const auto face = plan.find_face(cut.place.room, cut.place.face);
+    if ((line == nullptr && point == nullptr) || !face || cut.place.face.kind == book::FaceKind::kInside) continue;
+    const bool right_through = cut.depth == book::Depth::kThrough || cut.task == "fix-through";
+    run = run || line != nullptr || right_through;
+    const Spot first{cut.place.room, cut.place.face, line != nullptr ? line->points.front() : point->at};
+    Spot last{cut.place.room, cut.place.face, line != nullptr ? line->points.back() : point->at};
+    if (right_through) {
+      for (const std::size_t index : plan.faces()[RouteGrid::run_face(plan, *face)].backings) {
+        const Backing& backing = plan.backings()[index];
+        if (std::none_of(backing.where.begin(), backing.where.end(),
+                         [&](const Ring& ring) { return covers(ring, last.at); }))
+          continue;
+        const FaceInfo& other = plan.faces()[backing.other];
+        last = {plan.spaces()[other.space].id, other.face, backing.across(last.at)};
+        break;
+      }
+    }
+    if (!ends) ends = Ends{first, last};
+    ends->to = last;
+  }
+  if (!ends || !run) return std::nullopt;
+  if (ends->from.room == ends->to.room && ends->from.face == ends->to.face &&
+      distance_m(ends->from.at, ends->to.at) < kSameM)
+    return std::nullopt;
+  return ends;
+}
+
 reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& materials,
                                         const std::vector<bool>& blocks, const RouteRequest& request, Naming naming) {
   if (auto faults = check_request(plan, request, naming); !faults.empty()) return faults;
@@ -598,11 +639,13 @@ reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& m
         without.closed.insert(crossing(hole.backing));
         if (!tried.insert(without.closed).second) continue;
         without.at_most = dearest_useful();
+        without.slack = kOtherRouteSlack;
         if (auto route = search.cheapest(without)) pool.push_back({std::move(*route), std::move(without.closed)});
       }
       if (pool.empty()) {
         Terms dear;
         for (const auto& route : answer.routes) dear.dear.push_back(&route);
+        dear.slack = kOtherRouteSlack;
         if (auto route = search.cheapest(dear)) pool.push_back({std::move(*route), {}});
       }
       std::erase_if(pool, [&](const Candidate& one) { return !truly_different(plan, one.route, answer.routes); });

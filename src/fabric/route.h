@@ -21,6 +21,7 @@
 
 #include <cstddef>
 #include <optional>
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -108,6 +109,15 @@ struct RouteAnswer {
 
 /// What laying a route does to the fabric: a line on each face it runs over, a hole through each wall and floor.
 [[nodiscard]] std::vector<book::Cut> cuts_of(const Route& route, const Service& service);
+
+/// Where a run laid by these cuts leads from and to: the first point of the first line or hole and the last point of
+/// the last, on the other side of the fabric if that one goes through. Nothing for cuts that lay no run: no line and no
+/// hole right through among them, or both ends the same.
+struct Ends {
+  Spot from;
+  Spot to;
+};
+[[nodiscard]] std::optional<Ends> ends_of_run(const Plan& plan, std::span<const book::Cut> cuts);
 
 /// How much of `route` lies within 0.3 m of `other` on the same faces, 0 to 1.
 [[nodiscard]] double share_along(const Plan& plan, const Route& route, const Route& other);
