@@ -73,9 +73,9 @@ struct Scene {
 };
 
 /// Everything wrong with a scene, each with a JSON Pointer into it: volumes that are not above zero, negative figures,
-/// repeated or unknown ids, more than a gigabyte of matrices, shares that do not add up to 1, phases of no length, flows that do not balance in a zone
-/// (which, in, out and the difference), zones whose air has no way outdoors (closed zones without any flow are
-/// allowed).
+/// repeated or unknown ids, more than a gigabyte of matrices, shares that do not add up to 1, phases of no length,
+/// flows that do not balance in a zone (which, in, out and the difference), zones whose air has no way outdoors (closed
+/// zones without any flow are allowed).
 [[nodiscard]] reason::Faults check(const Scene& scene);
 
 }  // namespace lathbook::air

@@ -9,7 +9,6 @@
 
 #include "book/money.h"
 #include "book/words.h"
-#include "fabric/route.h"
 #include "sampling/take.h"
 
 namespace lathbook::check {
@@ -115,14 +114,8 @@ class Checker::Touches {
 /// One job's way from its cuts to its answer.
 class Checker::OneJob {
  public:
-  /// `with_routes`: also look for another way to lay what the job lays; the dearest part of an answer.
-  OneJob(const House& house, Touches& touches, std::size_t job, bool with_routes)
-      : house_(house),
-        book_(house.book()),
-        touches_(touches),
-        index_(job),
-        job_(book_.jobs[job]),
-        with_routes_(with_routes) {
+  OneJob(const House& house, Touches& touches, std::size_t job)
+      : house_(house), book_(house.book()), touches_(touches), index_(job), job_(book_.jobs[job]) {
     answer_.job = job_.id;
   }
 
@@ -389,50 +382,11 @@ class Checker::OneJob {
       way.cost = 0;
       answer_.ways.push_back(std::move(way));
     }
-    if (with_routes_) route_way();
     if (!job_.cost_elsewhere) return;
     WayOn way;
     way.kind = WayKind::kGoRound;
     way.text = "Do it another way or in another place, so that it meets nothing suspect.";
     if (job_.cost_plain) way.cost = *job_.cost_elsewhere - *job_.cost_plain;
-    answer_.ways.push_back(std::move(way));
-  }
-
-  /// The run the job lays, taken where it meets nothing that is not released.
-  void route_way() {
-    const auto ends = fabric::ends_of_run(house_.plan(), job_.cuts);
-    if (!ends) return;
-    fabric::RouteRequest request;
-    request.from = ends->from;
-    request.to = ends->to;
-    request.count = 1;
-    for (const auto& cut : job_.cuts) {
-      if (cut.diameter_mm) request.service.diameter_m = std::max(request.service.diameter_m, *cut.diameter_mm / 1000);
-    }
-    std::vector<bool> blocks(book_.materials.size());
-    for (std::size_t i = 0; i < blocks.size(); ++i) blocks[i] = !house_.known(i).released();
-    const auto found = fabric::find_routes(house_.plan(), house_.materials(), blocks, request);
-    if (!found.ok() || found->routes.empty()) return;
-    const auto shortest =
-        fabric::find_routes(house_.plan(), house_.materials(), std::vector<bool>(blocks.size()), request);
-    if (!shortest.ok() || shortest->routes.empty()) return;
-    const auto& route = found->routes.front();
-    const auto holes_of = [](std::size_t count) {
-      return count == 0 ? std::string("no hole") : fmt::format("{} hole{}", count, count == 1 ? "" : "s");
-    };
-    std::vector<std::string> over;
-    for (const auto& spot : route.path) {
-      const auto face = fmt::format("{} of {}", spot.face.text(), spot.room.text);
-      if (over.empty() || over.back() != face) over.push_back(face);
-    }
-    WayOn way;
-    way.kind = WayKind::kGoRound;
-    way.text = fmt::format(
-        "Lay it by {}: {:.1f} m with {}, {:.1f} m more than if nothing stood in the way (which takes {}). It keeps "
-        "clear of everything not released.",
-        fmt::join(over, ", "), route.length_m, holes_of(route.holes.size()),
-        std::max(0.0, route.length_m - shortest->routes.front().length_m),
-        holes_of(shortest->routes.front().holes.size()));
     answer_.ways.push_back(std::move(way));
   }
 
@@ -531,21 +485,18 @@ class Checker::OneJob {
   Touches& touches_;
   std::size_t index_;
   const book::Job& job_;
-  bool with_routes_;
   Answer answer_;
 };
 
 Checker::Checker(const House& house) : house_(house), touches_(std::make_unique<Touches>(house)) {}
 Checker::~Checker() = default;
 
-Answer Checker::job(std::size_t index) { return OneJob(house_, *touches_, index, true).run(); }
+Answer Checker::job(std::size_t index) { return OneJob(house_, *touches_, index).run(); }
 
 std::vector<Answer> Checker::all() {
   std::vector<Answer> answers;
   answers.reserve(house_.book().jobs.size());
-  for (std::size_t i = 0; i < house_.book().jobs.size(); ++i) {
-    answers.push_back(OneJob(house_, *touches_, i, false).run());
-  }
+  for (std::size_t i = 0; i < house_.book().jobs.size(); ++i) answers.push_back(job(i));
   return answers;
 }
 

@@ -97,7 +97,7 @@ class Checker {
 
   /// The answer for one job; `index` is its place in Book::jobs.
   [[nodiscard]] Answer job(std::size_t index);
-  /// The answers for all jobs, in the order of the book, without looking for other routes: those take a job's own answer.
+  /// The answers for all jobs, in the order of the book.
   [[nodiscard]] std::vector<Answer> all();
 
  private:

@@ -91,35 +91,6 @@ TEST(Check, AHoleUpThroughTheCeilingNamesTheVoidAndTheFloorAbove) {
   EXPECT_EQ(sides.at("M17"), fabric::Side::kNear);
 }
 
-TEST(Check, ARunAcrossASuspectPatchIsOfferedAnotherWayWithTheExtraMetres) {
-  auto book = demo();
-  // A cable from one end of the back bedroom's first wall to the other, over a patch of board in the middle.
-  auto patch = material(book, "M3");
-  patch.id = {"M99"};
-  patch.place = {{"R9"}, {book::FaceKind::kWall, 1}, book::SpanShape{1.5, 2.0, 0.8, 1.2}};
-  patch.removed_on = {};
-  book.materials.push_back(patch);
-  book::Job job;
-  job.id = {"J99"};
-  job.title = "Cable along the wall";
-  book::Cut run;
-  run.task = "cut";
-  run.place = {{"R9"}, {book::FaceKind::kWall, 1}, book::LineShape{{{0.5, 1.0}, {3.0, 1.0}}, 0.01}};
-  job.cuts = {run};
-  book.jobs.push_back(job);
-  Asked asked(book);
-  const auto answer = asked.job("J99");
-  ASSERT_FALSE(answer.touched.empty());
-  // 0.2 m to the patch's edge, the clearance of 0.15 m and half of 10 mm, up and down again.
-  EXPECT_THAT(
-      answer.ways,
-      Contains(AllOf(Field(&WayOn::kind, WayKind::kGoRound),
-                     Field(&WayOn::text, HasSubstr("Lay it by wall-1 of R9: 3.2 m with no hole, 0.7 m more")))));
-  for (const auto& one : asked.checker.all()) {
-    for (const auto& way : one.ways) EXPECT_THAT(way.text, Not(HasSubstr("Lay it by")));
-  }
-}
-
 TEST(Check, TheClearSamplesOfTheFloorReleaseItAndOneFewerDoesNot) {
   auto book = demo();
   book.results.erase(

@@ -64,14 +64,14 @@ int run_undo(const Request& request, const World& world);
 int run_redo(const Request& request, const World& world);
 int run_history(const Request& request, const World& world);
 int run_fields(const Request& request, const World& world);
-int run_show(const Request& request, const World& world);    // commands_show.cpp
-int run_event(const Request& request, const World& world);   // commands_event.cpp
-int run_check(const Request& request, const World& world);   // commands_check.cpp
-int run_waste(const Request& request, const World& world);     // commands_waste.cpp
-int run_timeline(const Request& request, const World& world);  // commands_timeline.cpp
+int run_show(const Request& request, const World& world);       // commands_show.cpp
+int run_event(const Request& request, const World& world);      // commands_event.cpp
+int run_check(const Request& request, const World& world);      // commands_check.cpp
+int run_waste(const Request& request, const World& world);      // commands_waste.cpp
+int run_timeline(const Request& request, const World& world);   // commands_timeline.cpp
 int run_test_plan(const Request& request, const World& world);  // commands_test_plan.cpp
-int run_calc(const Request& request, const World& world);    // commands_calc.cpp
-int run_export(const Request& request, const World& world);  // commands_file.cpp
+int run_calc(const Request& request, const World& world);       // commands_calc.cpp
+int run_export(const Request& request, const World& world);     // commands_file.cpp
 int run_import(const Request& request, const World& world);
 int run_verify(const Request& request, const World& world);
 int run_backup(const Request& request, const World& world);

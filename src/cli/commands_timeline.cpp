@@ -51,8 +51,8 @@ std::string timeline_page(const check::House& house, const service::TimelineAnsw
     const auto& job = book.jobs[*row.job];
     std::string text = fmt::format("{}: earliest {}", job.title, row.planned.start.text());
     if (row.range.start.low != row.range.start.high) {
-      text += fmt::format(" ({} if all goes well, {} at the latest; nine times in ten by {})", row.range.start.low.text(),
-                          row.range.start.high.text(), row.range.start.p90.text());
+      text += fmt::format(" ({} if all goes well, {} at the latest; nine times in ten by {})",
+                          row.range.start.low.text(), row.range.start.high.text(), row.range.start.p90.text());
     }
     if (job.wanted_on && *job.wanted_on < row.planned.start)
       text += fmt::format(". Wanted on {}: too early by {} days", job.wanted_on->text(),
