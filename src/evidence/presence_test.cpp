@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <random>
@@ -110,7 +111,8 @@ std::vector<double> by_enumeration(const Question& q) {
   const std::size_t m_count = q.materials.size();
   const std::size_t g_count = q.groups.size();
   const auto r_of = [](std::optional<Alike> alike) {
-    return std::vector<double>{1.0, 0.95, 0.75, 0.3}[static_cast<std::size_t>(alike.value_or(Alike::kSameLook))];
+    constexpr std::array kShares = {1.0, 0.95, 0.75, 0.3};
+    return kShares.at(static_cast<std::size_t>(alike.value_or(Alike::kSameLook)));
   };
   const auto group_index = [&](const std::string& id) {
     for (std::size_t g = 0; g < g_count; ++g) {
@@ -123,10 +125,14 @@ std::vector<double> by_enumeration(const Question& q) {
     double sum = 0;
     double n = 0;
     for (const auto& m : q.materials) {
-      if (m.group == q.groups[g].id) sum += m.prior->middle, ++n;
+      if (m.group != q.groups[g].id) continue;
+      sum += m.prior->middle;
+      n += 1;
     }
     for (std::size_t c = g + 1; c < g_count; ++c) {
-      if (q.groups[c].group == q.groups[g].id && mean[c] >= 0) sum += mean[c], ++n;
+      if (q.groups[c].group != q.groups[g].id || mean[c] < 0) continue;
+      sum += mean[c];
+      n += 1;
     }
     mean[g] = n > 0 ? sum / n : -1;
   }
