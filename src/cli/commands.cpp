@@ -63,6 +63,16 @@ std::span<const Command> commands() {
         {"--svg", "svg", "FILE", "With plan: a line drawing to print and hand on"},
         {"--replace", "replace", "", "Replace the file if it is there"}},
        run_show},
+      {"serve",
+       "Open the book in the browser, on this machine alone",
+       "the book",
+       "  lathbook serve house.lathbook\n"
+       "Prints the address and opens it. The address holds a key that is new every\n"
+       "time; only this machine can reach it. Ctrl-C ends it. Other commands may\n"
+       "work on the book meanwhile.",
+       {{"--port", "port", "N", "Listen on this port (any free one)"},
+        {"--no-open", "no_open", "", "Print the address only, and do not open it"}},
+       run_serve},
       {"waste",
        "How the waste leaves: who may take it, wrapping, the fewest trips, papers",
        "the book",

@@ -20,7 +20,8 @@ LAYERS = [
     ["check", "event"],
     ["store", "papers", "calc"],
     ["service"],
-    ["http", "cli", "press"],
+    ["http", "press"],
+    ["cli"],
 ]
 LEVEL = {module: level for level, modules in enumerate(LAYERS) for module in modules}
 OUTER = {"store": {"reason", "schema", "assets"}}  # files know nothing of what a record means

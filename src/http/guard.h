@@ -1,0 +1,39 @@
+// Whether a request may be listened to at all.
+//
+// Threats met: a page of another site that makes the browser call this port (Origin, SameSite cookie); a name that
+// points at loopback (Host); another user or program of the machine that finds the port (the secret, which only the
+// opened address holds, then the cookie). Nothing of a refused request's body is read.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "http/message.h"
+
+namespace lathbook::http {
+
+/// 256 random bits in hex, from the operating system.
+[[nodiscard]] std::string fresh_secret();
+
+class Guard {
+ public:
+  /// `key` is the secret in the opened address, `token` the value of the cookie handed out for it.
+  Guard(int port, std::string key, std::string token);
+
+  /// The refusal, or nothing when the request may be answered. `GET /?key=…` with the right key is answered here too:
+  /// it hands out the cookie and leads to `/`, so that the key does not stay in the address bar.
+  [[nodiscard]] std::optional<Response> screen(const Request& request) const;
+
+  /// "/?key=…", to be opened once.
+  [[nodiscard]] std::string entrance() const { return "/?key=" + key_; }
+
+ private:
+  [[nodiscard]] bool is_own_host(const std::string& host) const;
+
+  int port_;
+  std::string key_;
+  std::string token_;
+  std::string cookie_name_;  ///< holds the port: cookies are shared by all ports of a host
+};
+
+}  // namespace lathbook::http

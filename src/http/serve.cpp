@@ -1,0 +1,119 @@
+#include "http/serve.h"
+
+#include <fmt/format.h>
+#include <httplib.h>
+#include <pthread.h>
+
+#include <csignal>
+#include <thread>
+
+#include "http/guard.h"
+
+namespace lathbook::http {
+namespace {
+
+constexpr std::size_t kLargestBody = 1 << 20;  // an edit is a few hundred bytes; an outline of 500 corners some 20 kB
+constexpr int kThreads = 4;
+constexpr int kSecondsToSend = 10;
+
+Request read(const httplib::Request& from) {
+  return {from.method,
+          from.path,
+          from.has_param("key") ? from.get_param_value("key") : "",
+          from.get_header_value("Host"),
+          from.get_header_value("Origin"),
+          from.get_header_value("Cookie"),
+          from.get_header_value("Content-Type"),
+          from.body};
+}
+
+void write(Response&& from, httplib::Response& to) {
+  to.status = from.status;
+  for (const auto& [name, value] : from.headers) to.set_header(name.c_str(), value);
+  to.set_content(std::move(from.body), from.content_type.c_str());
+}
+
+/// Runs `stop` when the process is told to end. The signals are held back from every thread from here on and waited for
+/// by one, so that nothing runs inside a signal handler.
+class Ending {
+ public:
+  explicit Ending(std::function<void()> stop) {
+    sigemptyset(&signals_);
+    for (const int signal : {SIGINT, SIGTERM, SIGUSR1}) sigaddset(&signals_, signal);
+    pthread_sigmask(SIG_BLOCK, &signals_, &before_);
+    waiting_ = std::thread([this, stop = std::move(stop)] {
+      int signal = 0;
+      if (sigwait(&signals_, &signal) == 0 && signal != SIGUSR1) stop();
+    });
+  }
+  ~Ending() {
+    if (waiting_.joinable()) {
+      pthread_kill(waiting_.native_handle(), SIGUSR1);  // our own word for: nothing more to wait for
+      waiting_.join();
+    }
+    pthread_sigmask(SIG_SETMASK, &before_, nullptr);
+  }
+  Ending(const Ending&) = delete;
+  Ending& operator=(const Ending&) = delete;
+
+ private:
+  sigset_t signals_{};
+  sigset_t before_{};
+  std::thread waiting_;
+};
+
+}  // namespace
+
+reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
+  httplib::Server server;
+  server.set_payload_max_length(kLargestBody);
+  server.set_read_timeout(kSecondsToSend, 0);
+  server.set_tcp_nodelay(true);
+  // A connection serves one request, so that the unread body of a refused one is never taken for the next.
+  server.set_keep_alive_max_count(1);
+  server.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
+  httplib::Headers headers;
+  for (const auto& [name, value] : common_headers()) headers.emplace(name, value);
+  server.set_default_headers(headers);
+
+  constexpr const char* kLoopback = "127.0.0.1";
+  int port = options.port;
+  if (port == 0) {
+    port = server.bind_to_any_port(kLoopback);
+  } else if (!server.bind_to_port(kLoopback, port)) {
+    port = -1;
+  }
+  if (port < 0)
+    return reason::Fault{"--port", fmt::format("{}", options.port), "cannot be listened on: another program has it",
+                         "a free port from 1024 to 65535, or none for any", reason::FaultKind::kFile};
+
+  const Guard guard(port, fresh_secret(), fresh_secret());
+  server.set_pre_routing_handler([&](const httplib::Request& from, httplib::Response& to) {
+    auto refused = guard.screen(read(from));
+    if (!refused) return httplib::Server::HandlerResponse::Unhandled;
+    write(std::move(*refused), to);
+    return httplib::Server::HandlerResponse::Handled;
+  });
+  const auto answer = [&](const httplib::Request& from, httplib::Response& to) { write(site.answer(read(from)), to); };
+  server.Get(".*", answer);
+  server.Post(".*", answer);
+  server.set_error_handler([](const httplib::Request&, httplib::Response& to) {
+    if (!to.body.empty()) return;  // already said in our own words
+    if (to.status == 413) {
+      write(refusal(413, "is too large", fmt::format("at most {} bytes", kLargestBody)), to);
+    } else {
+      write(refusal(to.status, "is not a request this program understands", ""), to);
+    }
+  });
+  server.set_exception_handler([](const httplib::Request&, httplib::Response& to, std::exception_ptr) {
+    write(refusal(500, "a fault of the program itself, not yours", ""), to);
+  });
+
+  const Ending ending([&server] { server.stop(); });
+  if (options.ready)
+    options.ready(fmt::format("http://{}:{}{}", kLoopback, port, guard.entrance()), [&server] { server.stop(); });
+  server.listen_after_bind();
+  return reason::Done{};
+}
+
+}  // namespace lathbook::http

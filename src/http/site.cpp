@@ -1,0 +1,337 @@
+#include "http/site.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string_view>
+
+#include "book/json.h"
+#include "catalogue/catalogue.h"
+#include "check/check.h"
+#include "check/house.h"
+#include "reason/date.h"
+#include "schema/schema.h"
+#include "service/answers.h"
+#include "service/edit.h"
+#include "service/open_book.h"
+#include "service/target.h"
+
+namespace lathbook::http {
+namespace {
+
+using reason::Fault;
+using reason::FaultKind;
+using reason::Faults;
+using reason::Result;
+using service::Json;
+using service::OpenBook;
+
+Response answered(const Json& json) { return {200, "application/json", json.dump(), {}}; }
+
+constexpr std::string_view kPageFolder = "web/dist/";
+
+std::string_view media_type(std::string_view name) {
+  static constexpr std::pair<std::string_view, std::string_view> kTypes[] = {
+      {".html", "text/html; charset=utf-8"}, {".js", "text/javascript; charset=utf-8"},
+      {".css", "text/css; charset=utf-8"},   {".svg", "image/svg+xml"},
+      {".json", "application/json"},
+  };
+  for (const auto& [ending, type] : kTypes) {
+    if (name.ends_with(ending)) return type;
+  }
+  return "application/octet-stream";
+}
+
+/// Where the foot of each wall lies on the plan, so that the page draws what is on a wall where the fabric has it.
+Json walls_json(const fabric::Plan& plan) {
+  Json walls = Json::object();
+  for (const auto& face : plan.faces()) {
+    if (face.face.kind != book::FaceKind::kWall) continue;
+    walls[plan.spaces()[face.space].id.text][face.face.text()] = {{"left", {face.left.x_m, face.left.y_m}},
+                                                                  {"along", {face.along.x_m, face.along.y_m}},
+                                                                  {"length_m", face.box.x1 - face.box.x0}};
+  }
+  return walls;
+}
+
+template <class Rows>
+Json named(const Rows& rows) {
+  Json list = Json::array();
+  for (const auto& row : rows) list.push_back({{"id", row.id}, {"name", row.name}});
+  return list;
+}
+
+/// What of the book's form the page needs to draw its forms: the schema, and the words of the catalogue.
+Json schema_json() {
+  const auto& known = catalogue::shipped();
+  Json families = Json::array();
+  for (const auto& family : known.families) {
+    families.push_back(
+        {{"id", family.id}, {"name", family.name}, {"suspect", family.suspect}, {"description", family.description}});
+  }
+  Json sources = Json::object();
+  for (const auto& source : known.sources) {
+    sources[source.id] = {{"title", source.title}, {"publisher", source.publisher}, {"kind", source.kind}};
+    if (source.year) sources[source.id]["year"] = *source.year;
+  }
+  return {{"schema", Json::parse(assets::get("data/schemas/book.schema.json"))},
+          {"families", std::move(families)},
+          {"tasks", named(known.tasks)},
+          {"controls", named(known.controls)},
+          {"sources", std::move(sources)}};
+}
+
+/// The body of an edit: `{"revision", "what"?, "fields"?, "typed"?}`.
+const schema::Schema& edit_form() {
+  static const schema::Schema kForm(Json::parse(R"({
+    "$schema": "https://json-schema.org/draft/2020-12/schema",
+    "type": "object", "additionalProperties": false, "required": ["revision"],
+    "properties": {
+      "revision": {"type": "integer", "minimum": 0},
+      "what": {"type": "string", "minLength": 1, "maxLength": 100},
+      "fields": {"type": "object"},
+      "typed": {"type": "array", "maxItems": 200, "items": {"type": "string", "maxLength": 10000}},
+      "with_what_leans_on_it": {"type": "boolean"}
+    }})"));
+  return kForm;
+}
+
+}  // namespace
+
+std::vector<assets::Asset> page_files() {
+  std::vector<assets::Asset> files;
+  for (auto asset : assets::all()) {
+    if (!asset.name.starts_with(kPageFolder)) continue;
+    asset.name.remove_prefix(kPageFolder.size());
+    files.push_back(asset);
+  }
+  return files;
+}
+
+struct Site::Impl {
+  std::filesystem::path path;
+  Clock clock;
+  std::vector<assets::Asset> files;
+
+  // What was read and worked out, of one revision. The house points into the book.
+  std::unique_ptr<OpenBook> book;
+  std::unique_ptr<check::House> house;
+  std::unique_ptr<check::Checker> checker;
+  store::Revision revision = -1;
+
+  /// Reads the book again when it has moved.
+  Result<reason::Done> refresh() {
+    if (book) {
+      const auto now = book->store().revision();
+      if (!now.ok()) return now.faults();
+      if (*now == revision) return reason::Done{};
+    }
+    auto opened = OpenBook::open(path, store::Mode::kReadWrite);
+    if (!opened.ok()) return opened.faults();
+    checker.reset();
+    house.reset();
+    book = std::make_unique<OpenBook>(std::move(*opened));
+    revision = -1;
+    const auto knowledge = service::knowledge_for(book->book());
+    if (!knowledge.ok()) return knowledge.faults();
+    auto built = check::House::build(book->book(), *knowledge);
+    if (!built.ok()) return built.faults();
+    house = std::make_unique<check::House>(std::move(*built));
+    checker = std::make_unique<check::Checker>(*house);
+    const auto now = book->store().revision();
+    if (!now.ok()) return now.faults();
+    revision = *now;
+    return reason::Done{};
+  }
+
+  Result<reason::Date> today() const {
+    if (const auto day = reason::Date::parse(clock.today())) return *day;
+    throw std::logic_error("the clock gives no day of the calendar");
+  }
+
+  /// The labels of what undo would take back and redo would do again; null when there is nothing.
+  Result<Json> undoable() const {
+    const auto log = book->store().history(200);
+    if (!log.ok()) return log.faults();
+    Json undo = nullptr;
+    Json redo = nullptr;
+    for (const auto& entry : *log) {
+      if (entry.verb != store::Verb::kDo || !entry.state) continue;
+      if (*entry.state == store::StepState::kUndone) redo = entry.label;  // the oldest of them is next
+      if (*entry.state == store::StepState::kDone) {
+        if (entry.revision > 1) undo = entry.label;  // the step that made the book stays
+        break;
+      }
+    }
+    return Json{{"undo", std::move(undo)}, {"redo", std::move(redo)}};
+  }
+
+  Response whole_book() {
+    const auto form = book->open_form(false);
+    if (!form.ok()) return refusal(form.faults());
+    const auto steps = undoable();
+    if (!steps.ok()) return refusal(steps.faults());
+    Json materials = Json::object();
+    for (std::size_t i = 0; i < house->book().materials.size(); ++i) {
+      auto one = service::material_json(*house, i, *today());
+      one.erase("reasons");
+      materials[house->book().materials[i].id.text] = std::move(one);
+    }
+    Json jobs = Json::array();
+    for (const auto& answer : checker->all()) {
+      auto one = service::check_json(*house, answer);
+      for (const char* long_part : {"reasons", "precautions", "cautions", "duties"}) one.erase(long_part);
+      jobs.push_back(std::move(one));
+    }
+    Json years = Json::object();
+    for (const auto& room : house->book().rooms) {
+      if (const auto range = house->years_of(room.id)) years[room.id.text] = {range->from, range->to};
+    }
+    return answered({{"revision", revision},
+                     {"file", path.filename().string()},
+                     {"today", clock.today()},
+                     {"steps", *steps},
+                     {"overview", service::overview_json(*house)},
+                     {"book", *form},
+                     {"materials", std::move(materials)},
+                     {"jobs", std::move(jobs)},
+                     {"room_years", std::move(years)},
+                     {"walls", walls_json(house->plan())}});
+  }
+
+  Response one_material(const std::string& id) {
+    const auto index = house->find_material(book::MaterialId{id});
+    if (!index) return refusal({{"", id, "is not a material of this book", "", FaultKind::kMissing}});
+    return answered(service::material_json(*house, *index, *today()));
+  }
+
+  Response one_job(const std::string& id) {
+    const auto& jobs = house->book().jobs;
+    const auto found = std::find_if(jobs.begin(), jobs.end(), [&](const book::Job& job) { return job.id.text == id; });
+    if (found == jobs.end()) return refusal({{"", id, "is not a job of this book", "", FaultKind::kMissing}});
+    return answered(
+        service::check_json(*house, checker->job(static_cast<std::size_t>(std::distance(jobs.begin(), found)))));
+  }
+
+  /// The labels of what was done after `since`, newest first: what a clash is told by.
+  Result<std::string> done_since(store::Revision since) const {
+    const auto log =
+        book->store().history(static_cast<std::size_t>(std::clamp<store::Revision>(revision - since, 1, 5)));
+    if (!log.ok()) return log.faults();
+    std::vector<std::string> labels;
+    for (const auto& entry : *log) {
+      static constexpr const char* kVerbs[] = {"", "take back: ", "do again: "};
+      labels.push_back(fmt::format("\"{}{}\" at {}", kVerbs[static_cast<int>(entry.verb)], entry.label, entry.at));
+    }
+    return fmt::format("{}", fmt::join(labels, ", "));
+  }
+
+  /// Two windows on one book: an edit merges unless the very item it changes has moved since it was read.
+  std::optional<Faults> clash(std::string_view verb, std::string_view what, store::Revision seen) const {
+    if (seen == revision) return std::nullopt;
+    if (seen > revision)
+      return Faults{{"revision", fmt::format("{}", seen), "is newer than the book", fmt::format("{}", revision),
+                     FaultKind::kUsage}};
+    const bool takes_back = verb == "undo" || verb == "redo";
+    if (!takes_back) {
+      if (book::find_kind(what) != nullptr) return std::nullopt;  // a new item gets a new id: nothing to clash with
+      const auto target = service::parse_target(what);
+      if (!target.ok()) return target.faults();
+      const auto id = target->id.empty() ? std::string("about") : target->id;
+      const auto items = book->items();
+      const auto item = std::find_if(items.begin(), items.end(), [&](const store::Record& record) {
+        return record.kind == target->kind && record.id == id;
+      });
+      // An item that is gone is told as missing by the edit itself.
+      if (item == items.end() || item->revision <= seen) return std::nullopt;
+    }
+    const auto since = done_since(seen);
+    if (!since.ok()) return since.faults();
+    return Faults{{takes_back ? "the book" : std::string(what), fmt::format("revision {}", seen),
+                   fmt::format("has been changed meanwhile: {}", *since), "look at it as it is now, then decide again",
+                   FaultKind::kConflict}};
+  }
+
+  Response edit(const std::string& verb, const std::string& body) {
+    const auto json = schema::parse_json(body, "the request");
+    if (!json.ok()) return refusal(json.faults());
+    if (auto faults = edit_form().check(*json); !faults.empty()) return refusal(faults);
+    const auto what = json->value("what", std::string());
+    const bool takes_back = verb == "undo" || verb == "redo";
+    if (what.empty() && !takes_back)
+      return refusal({{"/what", "", "is missing", "a kind, an id, or an entry such as J3/cuts/1", FaultKind::kUsage}});
+    if (auto faults = clash(verb, what, (*json)["revision"].get<store::Revision>())) return refusal(*faults);
+
+    service::Fields fields;
+    fields.typed = json->value("typed", std::vector<std::string>());
+    if (json->contains("fields")) fields.open_form = (*json)["fields"];
+    const auto at = clock.now();
+    const auto edited = verb == "add"   ? service::add(*book, what, fields, at)
+                        : verb == "set" ? service::set(*book, what, fields, at)
+                        : verb == "remove"
+                            ? service::remove(*book, what, json->value("with_what_leans_on_it", false), at)
+                        : verb == "undo" ? book->undo(at)
+                                         : book->redo(at);
+    if (!edited.ok()) return refusal(edited.faults());
+    Json ids = Json::array();
+    for (const auto& change : edited->changes) ids.push_back(change.id);
+    const auto read = refresh();
+    if (!read.ok()) return refusal(read.faults());
+    return answered({{"label", edited->label}, {"revision", revision}, {"changed", std::move(ids)}});
+  }
+
+  Response file(std::string_view path_asked) const {
+    const auto name = path_asked == "/" ? std::string_view("index.html") : path_asked.substr(1);
+    const auto found =
+        std::find_if(files.begin(), files.end(), [&](const assets::Asset& asset) { return asset.name == name; });
+    if (found == files.end()) return refusal(404, "there is no such page", "/");
+    return {200, std::string(media_type(name)), std::string(found->bytes), {}};
+  }
+};
+
+Site::Site(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+Site::~Site() = default;
+
+Result<std::unique_ptr<Site>> Site::open(const std::filesystem::path& book, Clock clock,
+                                         std::vector<assets::Asset> files) {
+  auto impl = std::make_unique<Impl>();
+  impl->path = book;
+  impl->clock = std::move(clock);
+  impl->files = std::move(files);
+  if (const auto read = impl->refresh(); !read.ok()) return read.faults();
+  return std::unique_ptr<Site>(new Site(std::move(impl)));
+}
+
+Response Site::answer(const Request& request) {
+  if (!request.path.starts_with("/api/")) {
+    if (request.method == "POST") return refusal(405, "is a page, not something to change", "GET");
+    return impl_->file(request.path);
+  }
+  const std::lock_guard lock(one_at_a_time_);
+  if (const auto read = impl_->refresh(); !read.ok()) return refusal(read.faults());
+  const auto asked = std::string_view(request.path).substr(std::string_view("/api/").size());
+  const auto slash = std::min(asked.find('/'), asked.size());
+  const auto word = asked.substr(0, slash);
+  const std::string rest(asked.substr(std::min(slash + 1, asked.size())));
+
+  static constexpr std::string_view kEdits[] = {"add", "set", "remove", "undo", "redo"};
+  const bool edits = std::find(std::begin(kEdits), std::end(kEdits), word) != std::end(kEdits) && rest.empty();
+  const bool shows = (word == "book" && rest.empty()) || (word == "schema" && rest.empty()) ||
+                     (word == "check" && !rest.empty()) || (word == "material" && !rest.empty());
+  if (!edits && !shows) return refusal(404, "there is no such question", "book, schema, check/J1, material/M1");
+  if (edits != (request.method == "POST")) {
+    auto response = refusal(405, "is asked the other way", edits ? "POST" : "GET");
+    response.headers.emplace_back("Allow", edits ? "POST" : "GET, HEAD");
+    return response;
+  }
+  if (edits) return impl_->edit(std::string(word), request.body);
+  if (word == "book") return impl_->whole_book();
+  if (word == "schema") return answered(schema_json());
+  if (word == "check") return impl_->one_job(rest);
+  return impl_->one_material(rest);
+}
+
+}  // namespace lathbook::http

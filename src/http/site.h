@@ -1,0 +1,48 @@
+// What the page may ask, and the answers: docs/formats/http.md.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "assets/assets.h"
+#include "http/message.h"
+#include "reason/fault.h"
+
+namespace lathbook::http {
+
+/// Where the time comes from; the site has no clock of its own.
+struct Clock {
+  std::function<std::string()> now;    ///< UTC, YYYY-MM-DDThh:mm:ssZ
+  std::function<std::string()> today;  ///< the local day, YYYY-MM-DD
+};
+
+/// The files of the page inside this program, named as the page names them ("page.js"); none when it was built without.
+[[nodiscard]] std::vector<assets::Asset> page_files();
+
+/// One book behind the page. May be called from many threads; requests are answered one after another. When another
+/// program has changed the book since, it is read again first.
+class Site {
+ public:
+  /// Faults: as OpenBook::open.
+  [[nodiscard]] static reason::Result<std::unique_ptr<Site>> open(const std::filesystem::path& book, Clock clock,
+                                                                  std::vector<assets::Asset> files);
+  ~Site();
+  Site(const Site&) = delete;
+  Site& operator=(const Site&) = delete;
+
+  /// Answers a request that the guard let through.
+  [[nodiscard]] Response answer(const Request& request);
+
+ private:
+  struct Impl;
+  explicit Site(std::unique_ptr<Impl> impl);
+  std::mutex one_at_a_time_;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace lathbook::http

@@ -1,0 +1,198 @@
+#include "http/site.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "service/edit.h"
+#include "service/open_book.h"
+#include "store/testing.h"
+
+namespace lathbook::http {
+namespace {
+
+using service::Json;
+using ::testing::Contains;
+using ::testing::HasSubstr;
+using ::testing::Pair;
+
+constexpr const char* kNow = "2026-11-25T12:00:00Z";
+
+class SiteTest : public ::testing::Test {
+ protected:
+  SiteTest() {
+    const auto made = service::OpenBook::create(path(), Json::parse(assets::get("data/demo.json")), "demo house", kNow);
+    if (!made.ok()) throw std::runtime_error(made.faults().front().text());
+    site_ = reopened();
+  }
+
+  [[nodiscard]] std::filesystem::path path() const { return folder_ / "demo.lathbook"; }
+  [[nodiscard]] std::unique_ptr<Site> reopened() const {
+    auto site = Site::open(path(), {[] { return std::string(kNow); }, [] { return std::string("2026-11-25"); }},
+                           {{"index.html", "<!doctype html>"}, {"page.js", "0"}});
+    if (!site.ok()) throw std::runtime_error(site.faults().front().text());
+    return std::move(site).value();
+  }
+  static Response ask(Site& site, const std::string& method, const std::string& path, const std::string& body = "") {
+    Request request;
+    request.method = method;
+    request.path = path;
+    request.body = body;
+    return site.answer(request);
+  }
+  Json get(const std::string& path) {
+    const auto response = ask(*site_, "GET", path);
+    EXPECT_EQ(response.status, 200) << response.body;
+    return Json::parse(response.body);
+  }
+  std::pair<int, Json> post(const std::string& path, const Json& body) {
+    const auto response = ask(*site_, "POST", path, body.dump());
+    return {response.status, Json::parse(response.body)};
+  }
+  std::int64_t revision() { return get("/api/book")["revision"]; }
+
+  store::testing::Folder folder_;
+  std::unique_ptr<Site> site_;
+};
+
+TEST_F(SiteTest, TellsTheWholeBookWithWhatFollowsFromIt) {
+  const auto all = get("/api/book");
+  EXPECT_EQ(all["revision"], 1);
+  EXPECT_EQ(all["book"]["rooms"].size(), all["overview"]["rooms"]);
+  EXPECT_EQ(all["materials"].size(), all["book"]["materials"].size());
+  EXPECT_EQ(all["jobs"].size(), all["book"]["jobs"].size());
+  EXPECT_EQ(all["materials"]["M14"]["standing"], "identified");
+  EXPECT_EQ(all["steps"]["undo"], nullptr);
+}
+
+TEST_F(SiteTest, WallsLieWhereTheFabricHasThem) {
+  const auto walls = get("/api/book")["walls"];
+  // R4 is drawn anticlockwise from (3.6, 4); seen from inside, its first wall starts at the far end of that edge.
+  EXPECT_EQ(walls["R4"]["wall-1"]["left"], Json({6.2, 4.0}));
+  EXPECT_EQ(walls["R4"]["wall-1"]["along"], Json({-1.0, 0.0}));
+  EXPECT_DOUBLE_EQ(walls["R4"]["wall-2"]["length_m"].get<double>(), 4.0);
+}
+
+TEST_F(SiteTest, AnswersJobsAndMaterialsAsTheCommandDoes) {
+  const auto job = get("/api/check/J1");
+  EXPECT_EQ(job["verdict"], "may start with these precautions");
+  EXPECT_FALSE(job["reasons"].empty());
+  EXPECT_EQ(get("/api/material/M2")["standing"], "presumed");
+  EXPECT_FALSE(get("/api/material/M2")["reasons"].empty());
+  EXPECT_EQ(ask(*site_, "GET", "/api/material/M99").status, 404);
+  EXPECT_EQ(ask(*site_, "GET", "/api/check/../../etc/passwd").status, 404);
+}
+
+TEST_F(SiteTest, EditsAreWrittenToTheBookAndCanBeTakenBack) {
+  const auto [status, done] = post("/api/set", {{"revision", revision()}, {"what", "M2"}, {"typed", {"damage=high"}}});
+  EXPECT_EQ(status, 200) << done;
+  const auto kept = service::OpenBook::open(path(), store::Mode::kReadOnly);
+  ASSERT_TRUE(kept.ok());
+  EXPECT_EQ((*kept->item("material", "M2"))["damage"], "high");
+  EXPECT_THAT(get("/api/book")["steps"]["undo"].get<std::string>(), HasSubstr("M2"));
+  EXPECT_EQ(post("/api/undo", {{"revision", revision()}}).first, 200);
+  EXPECT_FALSE(get("/api/book")["steps"]["redo"].is_null());
+  EXPECT_EQ(post("/api/redo", {{"revision", revision()}}).first, 200);
+  EXPECT_TRUE(get("/api/book")["steps"]["redo"].is_null());
+}
+
+TEST_F(SiteTest, AddsInTheOpenFormAndAnswersTheNewId) {
+  const auto [status, done] =
+      post("/api/add",
+           {{"revision", revision()},
+            {"what", "material"},
+            {"fields", {{"name", "Board"}, {"family", "insulating-board"}, {"room", "R2"}, {"face", "wall-1"}}}});
+  EXPECT_EQ(status, 200) << done;
+  EXPECT_EQ(done["changed"], Json({"M19"}));
+  EXPECT_EQ(get("/api/material/M19")["standing"], "presumed");
+}
+
+TEST_F(SiteTest, TellsEveryFaultOfAnEditAndWritesNothing) {
+  const auto before = revision();
+  const auto [status, told] =
+      post("/api/add", {{"revision", before},
+                        {"what", "material"},
+                        {"fields", {{"name", ""}, {"room", "R2"}, {"face", "wall-1"}, {"damage", "rather"}}}});
+  EXPECT_EQ(status, 422);
+  ASSERT_EQ(told["faults"].size(), 3u) << told;
+  for (const auto& fault : told["faults"]) EXPECT_FALSE(fault["problem"].get<std::string>().empty());
+  EXPECT_EQ(revision(), before);
+}
+
+TEST_F(SiteTest, OfTwoWritersOfOneItemTheLaterIsToldWhatWasDone) {
+  const auto seen = revision();
+  const auto other = reopened();
+  EXPECT_EQ(ask(*other, "POST", "/api/set", Json{{"revision", seen}, {"what", "M2"}, {"typed", {"damage=low"}}}.dump())
+                .status,
+            200);
+  const auto [status, told] = post("/api/set", {{"revision", seen}, {"what", "M2"}, {"typed", {"damage=high"}}});
+  EXPECT_EQ(status, 409);
+  EXPECT_EQ(told["faults"][0]["where"], "M2");
+  EXPECT_THAT(told["faults"][0]["problem"].get<std::string>(), HasSubstr("change M2, Stippled ceiling, hall"));
+  Json kept;
+  const auto now = get("/api/book");
+  for (const auto& one : now["book"]["materials"]) {
+    if (one["id"] == "M2") kept = one["damage"];
+  }
+  EXPECT_EQ(kept, "low");
+}
+
+TEST_F(SiteTest, EditsOfDifferentItemsMerge) {
+  const auto seen = revision();
+  const auto other = reopened();
+  EXPECT_EQ(ask(*other, "POST", "/api/set", Json{{"revision", seen}, {"what", "M2"}, {"typed", {"damage=low"}}}.dump())
+                .status,
+            200);
+  EXPECT_EQ(post("/api/set", {{"revision", seen}, {"what", "M4"}, {"typed", {"damage=low"}}}).first, 200);
+  int low = 0;
+  const auto now = get("/api/book");
+  for (const auto& one : now["book"]["materials"]) {
+    if ((one["id"] == "M2" || one["id"] == "M4") && one["damage"] == "low") ++low;
+  }
+  EXPECT_EQ(low, 2);
+}
+
+TEST_F(SiteTest, UndoTakesBackOnlyWhatTheWindowHasSeen) {
+  const auto seen = revision();
+  EXPECT_EQ(post("/api/set", {{"revision", seen}, {"what", "M2"}, {"typed", {"damage=low"}}}).first, 200);
+  EXPECT_EQ(post("/api/undo", {{"revision", seen}}).first, 409);
+  EXPECT_EQ(post("/api/undo", {{"revision", seen + 9}}).first, 400);
+}
+
+TEST_F(SiteTest, WhatOthersLeanOnStays) {
+  const auto [status, told] = post("/api/remove", {{"revision", revision()}, {"what", "R4"}});
+  EXPECT_EQ(status, 409);
+  EXPECT_THAT(told["faults"][0]["problem"].get<std::string>(), HasSubstr("M4"));
+}
+
+TEST_F(SiteTest, RefusesBodiesThatAreNotAnEdit) {
+  for (const char* body :
+       {"", "{", "[]", "null", "{\"revision\":1}", "{\"revision\":\"1\",\"what\":\"M2\"}",
+        "{\"revision\":1,\"what\":\"M2\",\"file\":\"/etc/passwd\"}", "{\"revision\":1,\"what\":\"sofa\"}"}) {
+    const auto response = ask(*site_, "POST", "/api/add", body);
+    EXPECT_TRUE(response.status == 400 || response.status == 422) << body << " " << response.status;
+    EXPECT_FALSE(Json::parse(response.body)["faults"].empty());
+  }
+}
+
+TEST_F(SiteTest, QuestionsAreReadAndEditsPosted) {
+  EXPECT_EQ(ask(*site_, "POST", "/api/book", "{}").status, 405);
+  EXPECT_EQ(ask(*site_, "GET", "/api/add").status, 405);
+  EXPECT_EQ(ask(*site_, "POST", "/", "{}").status, 405);
+  EXPECT_EQ(ask(*site_, "GET", "/api/sofa").status, 404);
+  EXPECT_EQ(ask(*site_, "GET", "/api/").status, 404);
+  EXPECT_THAT(ask(*site_, "GET", "/api/undo").headers, Contains(Pair("Allow", "POST")));
+}
+
+TEST_F(SiteTest, FilesAreFoundByNameAlone) {
+  EXPECT_EQ(ask(*site_, "GET", "/").content_type, "text/html; charset=utf-8");
+  EXPECT_EQ(ask(*site_, "GET", "/page.js").content_type, "text/javascript; charset=utf-8");
+  for (const char* path : {"/../demo.lathbook", "//page.js", "/./page.js", "/..%2f..%2fetc%2fpasswd", "/etc/passwd",
+                           "/demo.lathbook", "/page.js/", "/PAGE.JS"}) {
+    EXPECT_EQ(ask(*site_, "GET", path).status, 404) << path;
+  }
+}
+
+}  // namespace
+}  // namespace lathbook::http

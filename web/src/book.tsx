@@ -1,0 +1,147 @@
+// The book as last read, and the edits made to it. Every edit says which revision it was made on.
+import { createContext, useCallback, useContext, useEffect, useMemo, useState } from "react";
+import type { ReactNode } from "react";
+import { Button } from "react-aria-components";
+import { Refused, api } from "./api";
+import type { Edited, Material, Room, WholeBook, Words } from "./api";
+import { text } from "./text";
+
+type Verb = "add" | "set" | "remove" | "undo" | "redo";
+interface BookAtHand extends WholeBook {
+  said: string;
+  edit: (verb: Verb, body?: Record<string, unknown>) => Promise<Edited>;
+  roomOf: (id: string) => Room | undefined;
+  materialOf: (id: string) => Material | undefined;
+}
+
+const Context = createContext<BookAtHand | null>(null);
+
+export function useBook(): BookAtHand {
+  const book = useContext(Context);
+  if (!book) throw new Error("outside the book");
+  return book;
+}
+
+const told: Record<Verb, (label: string) => string> = {
+  add: text.done,
+  set: text.done,
+  remove: text.done,
+  undo: text.undone,
+  redo: text.redone,
+};
+
+/** How often the page looks whether the command or another window has changed the book. */
+const LOOK_AGAIN_MS = 5000;
+
+export function BookProvider({ children }: { children: ReactNode }) {
+  const [whole, setWhole] = useState<WholeBook | null>(null);
+  const [refused, setRefused] = useState<Refused | null>(null);
+  const [said, setSaid] = useState("");
+
+  const load = useCallback(async () => {
+    try {
+      const next = await api.book();
+      setWhole((now) => (now && now.revision === next.revision && now.today === next.today ? now : next));
+      setRefused(null);
+    } catch (error) {
+      setRefused(error instanceof Refused ? error : new Refused(0, []));
+    }
+  }, []);
+
+  useEffect(() => {
+    void load();
+    const again = () => document.visibilityState === "visible" && void load();
+    const timer = window.setInterval(again, LOOK_AGAIN_MS);
+    document.addEventListener("visibilitychange", again);
+    return () => {
+      window.clearInterval(timer);
+      document.removeEventListener("visibilitychange", again);
+    };
+  }, [load]);
+
+  const value = useMemo((): BookAtHand | null => {
+    if (!whole) return null;
+    return {
+      ...whole,
+      said,
+      async edit(verb, body = {}) {
+        try {
+          const edited = await api.edit(verb, { revision: whole.revision, ...body });
+          setSaid(told[verb](edited.label));
+          return edited;
+        } finally {
+          await load();
+        }
+      },
+      roomOf: (id) => whole.book.rooms?.find((room) => room.id === id),
+      materialOf: (id) => whole.book.materials?.find((material) => material.id === id),
+    };
+  }, [whole, said, load]);
+
+  if (!value) {
+    if (!refused) return <p className="waiting">{text.loading}</p>;
+    return <Trouble refused={refused} again={load} />;
+  }
+  return (
+    <Context value={value}>
+      {refused ? <Trouble refused={refused} again={load} /> : null}
+      {children}
+    </Context>
+  );
+}
+
+function Trouble({ refused, again }: { refused: Refused; again: () => void }) {
+  const first = refused.faults[0];
+  const words =
+    refused.status === 0
+      ? text.closed
+      : refused.status === 401
+        ? text.locked
+        : first
+          ? `${first.where} ${first.problem}`.trim()
+          : String(refused.status);
+  return (
+    <div className="trouble" role="alert">
+      <p>{words}</p>
+      <Button className="button" onPress={again}>
+        {text.retry}
+      </Button>
+    </div>
+  );
+}
+
+let words: Promise<Words> | null = null;
+
+/** The words of the catalogue and the schema, read once. */
+export function useWords(): Words | null {
+  const [known, setKnown] = useState<Words | null>(null);
+  useEffect(() => {
+    let wanted = true;
+    words ??= api.words();
+    words.then(
+      (got) => wanted && setKnown(got),
+      () => (words = null),
+    );
+    return () => {
+      wanted = false;
+    };
+  }, []);
+  return known;
+}
+
+/** An answer of the program that hangs on the book's state; the last one stays while the next is fetched. */
+export function useAnswer<T>(fetcher: (id: string) => Promise<T>, id: string): { answer: T | null; gone: boolean } {
+  const { revision } = useBook();
+  const [state, setState] = useState<{ id: string; answer: T | null; gone: boolean }>({ id, answer: null, gone: false });
+  useEffect(() => {
+    let wanted = true;
+    fetcher(id).then(
+      (answer) => wanted && setState({ id, answer, gone: false }),
+      () => wanted && setState({ id, answer: null, gone: true }),
+    );
+    return () => {
+      wanted = false;
+    };
+  }, [fetcher, id, revision]);
+  return state.id === id ? state : { answer: null, gone: false };
+}

@@ -1,0 +1,26 @@
+// Numbers, days and sums of money as people read them.
+export function percent(p: number): string {
+  if (p <= 0) return "0 %";
+  if (p >= 1) return "100 %";
+  if (p < 0.01) return "under 1 %";
+  if (p > 0.99) return "over 99 %";
+  return `${Math.round(p * 100)} %`;
+}
+
+export function money(minor: number, currency: string): string {
+  return new Intl.NumberFormat(undefined, {
+    style: "currency",
+    currency,
+    minimumFractionDigits: minor % 100 === 0 ? 0 : 2,
+  }).format(minor / 100);
+}
+
+/** A day of the book, YYYY-MM-DD, by the reader's habits. Days have no time zone: they are read and told as UTC. */
+export function day(iso: string): string {
+  return new Intl.DateTimeFormat(undefined, { dateStyle: "medium", timeZone: "UTC" }).format(new Date(`${iso}T00:00Z`));
+}
+
+export const oneDecimal = (value: number): string =>
+  new Intl.NumberFormat(undefined, { minimumFractionDigits: 1, maximumFractionDigits: 1 }).format(value);
+
+export const sentence = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);

@@ -1,0 +1,328 @@
+// House: what is my house made of?
+import { useState } from "react";
+import { Button, ToggleButton, ToggleButtonGroup } from "react-aria-components";
+import { api } from "./api";
+import type { Material, Room, Standing } from "./api";
+import { useAnswer, useBook } from "./book";
+import { EditDialog } from "./form";
+import { day, oneDecimal, percent, sentence } from "./format";
+import { area } from "./geometry";
+import { Empty, FaultList, Reasons, Section } from "./parts";
+import { Plan, Swatch, standingWords } from "./plan";
+import type { Looking } from "./plan";
+import { go, href } from "./route";
+import { text } from "./text";
+
+const FIELDS = ["name", "family", "room", "face", "damage"];
+const MORE = ["surface", "years", "phase", "thickness_mm", "layer", "overhead_or_hard_to_reach", "last_inspected", "notes"];
+
+type Editing = { verb: "add"; room: string } | { verb: "set"; material: Material } | null;
+
+export function House({ storey: wanted, chosen }: { storey?: string; chosen?: string }) {
+  const whole = useBook();
+  const { book, roomOf, materialOf } = whole;
+  const [looking, setLooking] = useState<Looking>("ceiling");
+  const [editing, setEditing] = useState<Editing>(null);
+  const storeys = [...(book.storeys ?? [])].sort((a, b) => b.floor_m - a.floor_m);
+  const room = chosen ? roomOf(chosen) : undefined;
+  const material = chosen ? materialOf(chosen) : undefined;
+  const storey =
+    storeys.find((one) => one.id === (room ?? (material ? roomOf(material.room) : undefined))?.storey) ??
+    storeys.find((one) => one.id === wanted) ??
+    [...storeys].reverse().find((one) => book.rooms?.some((other) => other.storey === one.id)) ??
+    storeys.at(-1);
+
+  if (!storey || (book.rooms ?? []).length === 0) {
+    return (
+      <div className="view">
+        <h1>{text.house.heading(book.about.title)}</h1>
+        <Empty
+          title={text.house.emptyTitle}
+          words={text.house.empty}
+          commands={[
+            `lathbook add phase name="House built" years=1931-1933 ${whole.file}`,
+            `lathbook add storey name="Ground floor" floor_m=0 ${whole.file}`,
+            `lathbook add room name=Kitchen storey=L1 phase=PH1 outline="0,0 4,0 4,3 0,3" ${whole.file}`,
+          ]}
+        />
+      </div>
+    );
+  }
+
+  const choose = (id: string) => go({ place: "house", storey: storey.id, chosen: id });
+  const here = (book.rooms ?? []).filter((one) => one.storey === storey.id);
+  // What is chosen has to be seen: a floor's piece turns the look down.
+  const look: Looking = material && !material.face.startsWith("wall-") && material.face !== "inside" ? (material.face === "floor" ? "floor" : "ceiling") : looking;
+
+  return (
+    <div className={`view split${room || material ? " open" : ""}`}>
+      <div className="main">
+        <header className="heading">
+          <h1>{text.house.heading(book.about.title)}</h1>
+          <p className="lead">
+            {text.house.counts((book.rooms ?? []).length, Object.keys(whole.materials).length)}
+          </p>
+        </header>
+        <div className="switches">
+          <nav aria-label={text.house.storeys} className="storeys">
+            {storeys.map((one) => (
+              <a
+                key={one.id}
+                href={href({ place: "house", storey: one.id })}
+                aria-current={one.id === storey.id ? "true" : undefined}
+              >
+                {one.name}
+              </a>
+            ))}
+          </nav>
+          <ToggleButtonGroup
+            className="looks"
+            aria-label={text.house.looking}
+            selectionMode="single"
+            disallowEmptySelection
+            selectedKeys={[look]}
+            onSelectionChange={(keys) => {
+              setLooking([...keys][0] as Looking);
+              if (material) go({ place: "house", storey: storey.id, chosen: material.room });
+            }}
+          >
+            <ToggleButton id="ceiling">{text.house.looks.ceiling}</ToggleButton>
+            <ToggleButton id="floor">{text.house.looks.floor}</ToggleButton>
+          </ToggleButtonGroup>
+        </div>
+        <Plan whole={whole} storey={storey} looking={look} chosen={chosen} onChoose={choose} />
+        <Legend />
+        <section className="list" aria-labelledby="also">
+          <div className="list-head">
+            <h2 id="also">{text.house.alsoHere}</h2>
+            <Button className="button" onPress={() => setEditing({ verb: "add", room: room?.id ?? here[0]?.id ?? "" })}>
+              {text.house.add}
+            </Button>
+          </div>
+          <ul className="rooms">
+            {here.map((one) => (
+              <li key={one.id}>
+                <a className="room-link" href={href({ place: "house", storey: storey.id, chosen: one.id })}>
+                  {one.name}
+                </a>
+                <MaterialLinks room={one} storey={storey.id} />
+              </li>
+            ))}
+          </ul>
+        </section>
+      </div>
+      {room ? (
+        <RoomSheet room={room} storey={storey.id} onAdd={() => setEditing({ verb: "add", room: room.id })} />
+      ) : material ? (
+        <MaterialSheet
+          material={material}
+          storey={storey.id}
+          onEdit={() => setEditing({ verb: "set", material })}
+        />
+      ) : null}
+      {editing ? (
+        <EditDialog
+          kind="material"
+          title={
+            editing.verb === "add"
+              ? text.form.addTitle(roomOf(editing.room)?.name ?? "")
+              : text.form.changeTitle(editing.material.name)
+          }
+          verb={editing.verb}
+          what={editing.verb === "add" ? "material" : editing.material.id}
+          item={editing.verb === "add" ? { room: editing.room } : editing.material}
+          fields={FIELDS}
+          more={MORE}
+          labels={text.form.fields}
+          onClose={() => setEditing(null)}
+          onDone={(changed) => {
+            setEditing(null);
+            if (changed[0]) choose(changed[0]);
+          }}
+        />
+      ) : null}
+    </div>
+  );
+}
+
+function Legend() {
+  const standings = Object.keys(text.standing) as Standing[];
+  return (
+    <details className="legend">
+      <summary>{text.house.legend}</summary>
+      <dl>
+        {standings.map((standing) => (
+          <div key={standing}>
+            <dt>
+              <Swatch
+                known={{ id: "", name: "", family: "", room: "", face: "", suspect: true, released: false, standing }}
+              />
+              {text.standing[standing]}
+            </dt>
+            <dd>{text.standingTells[standing]}</dd>
+          </div>
+        ))}
+      </dl>
+    </details>
+  );
+}
+
+function MaterialLinks({ room, storey }: { room: Room; storey: string }) {
+  const { book, materials } = useBook();
+  const here = (book.materials ?? []).filter((one) => one.room === room.id);
+  if (here.length === 0) return null;
+  return (
+    <ul className="pieces">
+      {here.map((one) => (
+        <li key={one.id}>
+          <a href={href({ place: "house", storey, chosen: one.id })}>
+            <Swatch known={materials[one.id]} />
+            <span>
+              {one.name}
+              <small>
+                {standingWords(materials[one.id])} · {text.faces(one.face)}
+              </small>
+            </span>
+          </a>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+function SheetHead({ title, storey, id }: { title: string; storey: string; id: string }) {
+  return (
+    <div className="sheet-head">
+      <h2>
+        {title} <small>{id}</small>
+      </h2>
+      <a className="button quiet" href={href({ place: "house", storey })}>
+        {text.close}
+      </a>
+    </div>
+  );
+}
+
+function RoomSheet({ room, storey, onAdd }: { room: Room; storey: string; onAdd: () => void }) {
+  const { book, room_years: years } = useBook();
+  const built = years[room.id];
+  const any = (book.materials ?? []).some((one) => one.room === room.id);
+  return (
+    <aside className="sheet" aria-label={room.name}>
+      <SheetHead title={room.name} id={room.id} storey={storey} />
+      <p>
+        {built ? text.house.built(...built) : text.house.unknownYears} · {text.house.area(oneDecimal(area(room.outline)))}
+      </p>
+      {any ? <MaterialLinks room={room} storey={storey} /> : <p>{text.house.emptyMaterials}</p>}
+      <Button className="button strong" onPress={onAdd}>
+        {text.house.addHere}
+      </Button>
+    </aside>
+  );
+}
+
+/** The belief as a mark on a line with its range: a place on a scale, not a verdict. */
+function BeliefLine({ p, low, high }: { p: number; low: number; high: number }) {
+  return (
+    <svg className="belief" viewBox="0 0 204 22" aria-hidden="true">
+      <line className="scale" x1="2" x2="202" y1="14" y2="14" />
+      {[0, 0.25, 0.5, 0.75, 1].map((tick) => (
+        <line key={tick} className="scale" x1={2 + tick * 200} x2={2 + tick * 200} y1="11" y2="17" />
+      ))}
+      <line className="range" x1={2 + low * 200} x2={2 + high * 200} y1="14" y2="14" />
+      <path className="mark" d={`M${2 + p * 200} 11l-4 -8h8z`} />
+    </svg>
+  );
+}
+
+function MaterialSheet({ material, storey, onEdit }: { material: Material; storey: string; onEdit: () => void }) {
+  const { roomOf, jobs, edit } = useBook();
+  const { answer: known } = useAnswer(api.material, material.id);
+  const [trouble, setTrouble] = useState<string[]>([]);
+  const score = known?.material_score;
+  const meets = jobs.filter((job) => job.touches.some((touch) => touch.material === material.id));
+  const remove = async () => {
+    try {
+      await edit("remove", { what: material.id });
+      go({ place: "house", storey, chosen: material.room });
+    } catch (error) {
+      setTrouble([error instanceof Error ? error.message : String(error)]);
+    }
+  };
+  return (
+    <aside className="sheet" aria-label={material.name}>
+      <SheetHead title={material.name} id={material.id} storey={storey} />
+      <p>
+        <a href={href({ place: "house", storey, chosen: material.room })}>{roomOf(material.room)?.name}</a>,{" "}
+        {text.faces(material.face)}
+      </p>
+      {known ? (
+        <>
+          <Section title={text.material.standing}>
+            <p className="standing">
+              <Swatch known={known} /> <strong>{standingWords(known)}</strong>
+            </p>
+            <p>{known.standing ? `${sentence(text.standingTells[known.standing])}.` : text.material.notSuspect}</p>
+          </Section>
+          {known.probability !== undefined && known.low !== undefined && known.high !== undefined ? (
+            <Section title={text.material.belief}>
+              <BeliefLine p={known.probability} low={known.low} high={known.high} />
+              <p className="figures">
+                {sentence(text.material.beliefSentence(percent(known.probability), percent(known.low), percent(known.high)))}.
+              </p>
+              {known.released || known.standing === "identified" ? null : <p className="quiet">{text.material.notRelease}</p>}
+              {known.samples_needed !== undefined && !known.released && known.standing !== "identified" ? (
+                <p>{text.material.samples(known.clear_samples ?? 0, known.samples_needed)}</p>
+              ) : null}
+            </Section>
+          ) : null}
+          {known.advice ? (
+            <Section title={text.material.advice}>
+              <p>{text.advice[known.advice] ?? known.advice}</p>
+              {known.next_look ? <p>{text.material.nextLook(day(known.next_look))}</p> : null}
+            </Section>
+          ) : null}
+          {score ? (
+            <Section title={text.material.score}>
+              <p className="figures">
+                {text.material.scoreSentence(score.total, score.band)}
+                <br />
+                <span className="quiet">
+                  {text.material.scoreParts(score.product, score.damage, score.surface, score.fibre)}
+                </span>
+              </p>
+            </Section>
+          ) : null}
+          {meets.length > 0 ? (
+            <Section title={text.material.jobsHere}>
+              <ul className="plain">
+                {meets.map((job) => (
+                  <li key={job.job}>
+                    <a href={href({ place: "jobs", job: job.job })}>{job.title}</a>: {job.verdict}
+                  </li>
+                ))}
+              </ul>
+            </Section>
+          ) : null}
+          <Reasons title={text.material.reasons} reasons={known.reasons} />
+        </>
+      ) : (
+        <p className="waiting">{text.loading}</p>
+      )}
+      {material.notes ? (
+        <Section title={text.material.notes}>
+          <p>{material.notes}</p>
+        </Section>
+      ) : null}
+      <FaultList title={text.material.notRemoved} faults={trouble.map((problem) => ({ where: "", value: "", problem, allowed: "" }))} />
+      <div className="actions">
+        <Button className="button" onPress={() => void remove()}>
+          {text.remove}
+        </Button>
+        <Button className="button strong" onPress={onEdit}>
+          {text.material.edit}
+        </Button>
+      </div>
+    </aside>
+  );
+}

@@ -1,0 +1,301 @@
+// Jobs: what may I start?
+import { useState } from "react";
+import { Button } from "react-aria-components";
+import { api } from "./api";
+import type { JobAnswer } from "./api";
+import { useAnswer, useBook } from "./book";
+import { EditDialog } from "./form";
+import { day, money, percent, sentence } from "./format";
+import { Empty, Reasons, Section, sourceWords } from "./parts";
+import { useWords } from "./book";
+import { Plan, Swatch, standingWords } from "./plan";
+import { go, href } from "./route";
+import { text } from "./text";
+
+const JOB_FIELDS = ["title", "by", "wanted_on", "cost_plain", "notes"];
+const CUT_FIELDS = ["task", "room", "face", "depth", "count", "minutes", "diameter_mm"];
+
+function nextStep(answer: JobAnswer): string {
+  const first = answer.ways_on[0];
+  if (answer.exit_status === 0) return text.jobs.nothing;
+  if (answer.exit_status === 10) return text.jobs.start;
+  return first?.text ?? answer.sentence;
+}
+
+export function Jobs() {
+  const { jobs, book, file } = useBook();
+  const [adding, setAdding] = useState(false);
+  return (
+    <div className="view">
+      <header className="heading row">
+        <div>
+          <h1>{text.jobs.heading}</h1>
+          {jobs.length > 0 ? <p className="lead">{text.jobs.lead}</p> : null}
+        </div>
+        <Button className="button" onPress={() => setAdding(true)}>
+          {text.jobs.add}
+        </Button>
+      </header>
+      {jobs.length === 0 ? (
+        <Empty
+          title={text.jobs.emptyTitle}
+          words={text.jobs.empty}
+          commands={[
+            `lathbook add job title="New light in the hall" by=householder ${file}`,
+            `lathbook add J1/cuts task=drill room=R1 face=ceiling shape="point 2,1.5" count=4 ${file}`,
+          ]}
+        />
+      ) : (
+        <ol className="jobs">
+          {jobs.map((answer) => {
+            const job = book.jobs?.find((one) => one.id === answer.job);
+            return (
+              <li key={answer.job}>
+                <a href={href({ place: "jobs", job: answer.job })}>
+                  <span className="job-title">
+                    {answer.title}
+                    <small>
+                      {[
+                        answer.job,
+                        text.jobs.by[answer.by] ?? answer.by,
+                        job?.wanted_on ? text.jobs.wanted(day(job.wanted_on)) : null,
+                      ]
+                        .filter(Boolean)
+                        .join(" · ")}
+                    </small>
+                  </span>
+                  <span className="job-verdict">{sentence(answer.verdict)}</span>
+                  <span className="job-next">{nextStep(answer)}</span>
+                </a>
+              </li>
+            );
+          })}
+        </ol>
+      )}
+      {adding ? (
+        <EditDialog
+          kind="job"
+          verb="add"
+          what="job"
+          title={text.jobs.addTitle}
+          fields={JOB_FIELDS}
+          labels={text.form.fields}
+          item={{ by: "householder" }}
+          onClose={() => setAdding(false)}
+          onDone={(changed) => {
+            setAdding(false);
+            if (changed[0]) go({ place: "jobs", job: changed[0] });
+          }}
+        />
+      ) : null}
+    </div>
+  );
+}
+
+export function JobPage({ id }: { id: string }) {
+  const whole = useBook();
+  const { book, roomOf, materials } = whole;
+  const { answer, gone } = useAnswer(api.job, id);
+  const words = useWords();
+  const [editing, setEditing] = useState<"job" | "cut" | null>(null);
+  const job = book.jobs?.find((one) => one.id === id);
+
+  if (gone || !job) return <p className="view">{text.notFound}</p>;
+  if (!answer) return <p className="view waiting">{text.loading}</p>;
+
+  const numbers = new Map(answer.touches.map((touch, i) => [touch.material, i + 1]));
+  const rooms = new Set([...(job.cuts ?? []).map((cut) => cut.room), ...answer.touches.map((touch) => touch.room)]);
+  const storeys = (book.storeys ?? []).filter((storey) =>
+    book.rooms?.some((room) => room.storey === storey.id && rooms.has(room.id)),
+  );
+  const taskName = (task: string) => words?.tasks.find((one) => one.id === task)?.name ?? task;
+  const currency = book.about.currency;
+
+  return (
+    <div className="view job">
+      <p className="back">
+        <a href={href({ place: "jobs" })}>{text.jobs.back}</a>
+      </p>
+      <header className="heading row">
+        <div>
+          <h1>{answer.title}</h1>
+          <p className="lead">
+            {[id, text.jobs.by[answer.by] ?? answer.by, job.wanted_on ? text.jobs.wanted(day(job.wanted_on)) : null]
+              .filter(Boolean)
+              .join(" · ")}
+          </p>
+        </div>
+        <div className="actions">
+          <Button className="button" onPress={() => setEditing("job")}>
+            {text.jobs.edit}
+          </Button>
+          <Button className="button" onPress={() => window.print()}>
+            {text.print}
+          </Button>
+        </div>
+      </header>
+      <section className="verdict" aria-labelledby="verdict">
+        <h2 id="verdict">{sentence(answer.verdict)}</h2>
+        <p>{answer.sentence}</p>
+      </section>
+
+      {(job.cuts ?? []).length === 0 ? (
+        <Empty
+          title={text.jobs.cuts}
+          words={text.jobs.noCuts}
+          commands={[`lathbook add ${id}/cuts task=drill room=R1 face=ceiling shape="point 2,1.5" ${whole.file}`]}
+        />
+      ) : null}
+      <div className="columns">
+        <div>
+          {storeys.length > 0 ? (
+            <Section title={text.jobs.plan}>
+              <div className="plans">
+                {storeys.map((storey) => (
+                  <figure key={storey.id}>
+                    <Plan
+                      whole={whole}
+                      storey={storey}
+                      looking="both"
+                      only={{ rooms, materials: numbers }}
+                      cuts={job.cuts ?? []}
+                    />
+                    <figcaption>{storey.name}</figcaption>
+                  </figure>
+                ))}
+              </div>
+            </Section>
+          ) : null}
+          <Section title={text.jobs.cuts}>
+            <ul className="plain">
+              {(job.cuts ?? []).map((cut, i) => (
+                <li key={i}>
+                  {sentence(taskName(cut.task))}
+                  {cut.count && cut.count > 1 ? ` × ${cut.count}` : ""}, {roomOf(cut.room)?.name}, {text.faces(cut.face)}
+                </li>
+              ))}
+            </ul>
+            <Button className="button quiet" onPress={() => setEditing("cut")}>
+              {text.jobs.addCut}
+            </Button>
+          </Section>
+          {answer.touches.length > 0 || answer.unwritten.length > 0 ? (
+            <Section title={text.jobs.meets}>
+              <ol className="touches">
+                {answer.touches.map((touch) => (
+                  <li key={touch.material} value={numbers.get(touch.material)}>
+                    <a href={href({ place: "house", chosen: touch.material, storey: roomOf(touch.room)?.storey ?? "" })}>
+                      <Swatch known={materials[touch.material]} />
+                      <span>
+                        {touch.name}
+                        <small>
+                          {[
+                            standingWords(materials[touch.material]),
+                            touch.probability !== undefined && touch.low !== undefined && touch.high !== undefined
+                              ? `${percent(touch.probability)} (${percent(touch.low)} to ${percent(touch.high)})`
+                              : null,
+                            roomOf(touch.room)?.name,
+                            text.jobs.side[touch.side] ?? touch.side,
+                            text.jobs.certainty[touch.certainty] ?? touch.certainty,
+                          ]
+                            .filter(Boolean)
+                            .join(" · ")}
+                        </small>
+                      </span>
+                    </a>
+                  </li>
+                ))}
+              </ol>
+              {answer.unwritten.map((face, i) => (
+                <p key={i}>{text.jobs.unwritten(roomOf(face.room)?.name ?? face.room, text.faces(face.face))}</p>
+              ))}
+            </Section>
+          ) : null}
+        </div>
+        <div>
+          {answer.ways_on.length > 0 ? (
+            <Section title={text.jobs.ways}>
+              <ol className="ways">
+                {answer.ways_on.map((way, i) => (
+                  <li key={i}>
+                    <p>{way.text}</p>
+                    <p className="figures">
+                      {[
+                        way.cost === undefined
+                          ? text.jobs.costUnknown
+                          : way.cost === 0
+                            ? text.jobs.costNone
+                            : `${money(way.cost, currency)} ${text.jobs.cost}`,
+                        way.days ? text.jobs.days(...way.days) : null,
+                        way.chance_clear !== undefined ? text.jobs.chance(percent(way.chance_clear)) : null,
+                      ]
+                        .filter(Boolean)
+                        .join(" · ")}
+                    </p>
+                  </li>
+                ))}
+              </ol>
+            </Section>
+          ) : null}
+          {answer.precautions.length > 0 ? (
+            <Section title={text.jobs.precautions}>
+              <ol className="steps">
+                {answer.precautions.map((step, i) => (
+                  <li key={i}>{step}</li>
+                ))}
+              </ol>
+            </Section>
+          ) : null}
+          <Section title={text.jobs.law}>
+            <p>{answer.class ? `${sentence(answer.class)} work.` : text.jobs.notLaw}</p>
+            {answer.duties.length > 0 ? (
+              <>
+                <h4>{text.jobs.duties}</h4>
+                <ul className="duties">
+                  {answer.duties.map((duty, i) => (
+                    <li key={i}>
+                      {duty.text} <cite>{sourceWords(duty.source, words?.sources)}</cite>
+                    </li>
+                  ))}
+                </ul>
+              </>
+            ) : null}
+          </Section>
+          <Reasons title={text.jobs.reasons} reasons={answer.reasons} />
+        </div>
+      </div>
+      <footer className="cautions">
+        <h3>{text.jobs.cautions}</h3>
+        {answer.cautions.map((caution, i) => (
+          <p key={i}>{caution}</p>
+        ))}
+      </footer>
+      {editing === "job" ? (
+        <EditDialog
+          kind="job"
+          verb="set"
+          what={id}
+          title={text.form.changeTitle(job.title)}
+          fields={JOB_FIELDS}
+          labels={text.form.fields}
+          item={job}
+          onClose={() => setEditing(null)}
+          onDone={() => setEditing(null)}
+        />
+      ) : null}
+      {editing === "cut" ? (
+        <EditDialog
+          kind="cut"
+          verb="add"
+          what={`${id}/cuts`}
+          title={text.jobs.cutTitle(job.title)}
+          fields={CUT_FIELDS}
+          labels={text.jobs.cutFields}
+          item={{ room: job.cuts?.[0]?.room }}
+          onClose={() => setEditing(null)}
+          onDone={() => setEditing(null)}
+        />
+      ) : null}
+    </div>
+  );
+}

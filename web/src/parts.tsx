@@ -1,0 +1,70 @@
+// Small pieces used in several places.
+import type { ReactNode } from "react";
+import type { Fault, Reason } from "./api";
+import { useWords } from "./book";
+import { text } from "./text";
+
+/** Reasons, each with where it comes from. */
+export function Reasons({ reasons, title }: { reasons: Reason[]; title: string }) {
+  const words = useWords();
+  if (reasons.length === 0) return null;
+  return (
+    <details className="reasons" open>
+      <summary>{title}</summary>
+      <ul>
+        {reasons.map((reason, i) => (
+          <li key={i}>
+            {reason.text} <cite>{sourceWords(reason.source, words?.sources)}</cite>
+          </li>
+        ))}
+      </ul>
+    </details>
+  );
+}
+
+export function sourceWords(
+  id: string,
+  sources: Record<string, { title: string; publisher: string; year?: number }> | undefined,
+): string {
+  const own = text.sources[id];
+  if (own) return own;
+  const source = sources?.[id];
+  if (!source) return id;
+  return source.year ? `${source.title} (${source.year})` : source.title;
+}
+
+export function Section({ title, children }: { title: string; children: ReactNode }) {
+  return (
+    <section className="section">
+      <h3>{title}</h3>
+      {children}
+    </section>
+  );
+}
+
+export function FaultList({ faults, title }: { faults: Fault[]; title: string }) {
+  if (faults.length === 0) return null;
+  return (
+    <div className="faults" role="alert">
+      <p>{title}</p>
+      <ul>
+        {faults.map((fault, i) => (
+          <li key={i}>
+            {[fault.where.replace(/^(material|job|cut)\s*/, ""), fault.problem].filter(Boolean).join(" ")}
+            {fault.allowed ? ` – ${fault.allowed}` : ""}
+          </li>
+        ))}
+      </ul>
+    </div>
+  );
+}
+
+export function Empty({ title, words, commands }: { title: string; words: string; commands: string[] }) {
+  return (
+    <div className="empty">
+      <h2>{title}</h2>
+      <p>{words}</p>
+      <pre tabIndex={0}>{commands.join("\n")}</pre>
+    </div>
+  );
+}

@@ -1,0 +1,282 @@
+// The plan of one storey: rooms in ink, materials as hatched patches, the storey below as a ghost.
+import { useMemo } from "react";
+import type { Cut, Known, Material, Opening, Point, Room, Standing, Storey, WholeBook } from "./api";
+import { boxOf, footprint, inset, labelPoint, lines } from "./geometry";
+import type { Ring } from "./geometry";
+import { text } from "./text";
+
+/** Drawing units a metre: the drawing is in centimetres, so that SVG's own defaults do not meet fractions. */
+const CM = 100;
+
+export type Looking = "ceiling" | "floor";
+
+/** Our own hatches, one a standing; the words beside them say the same. */
+const hatchOf: Record<Standing, string> = {
+  identified: "hatch-identified",
+  "strongly presumed": "hatch-strong",
+  presumed: "hatch-presumed",
+  "no asbestos detected": "hatch-clear",
+  "proven later than the ban": "hatch-later",
+};
+
+export function Hatches() {
+  return (
+    <svg className="hatches" aria-hidden="true" width="0" height="0">
+      <defs>
+        <pattern id="hatch-identified" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+          <path className="hatch-line" d="M0 0H14M0 0V14" strokeWidth="3.4" />
+        </pattern>
+        <pattern id="hatch-strong" width="10" height="10" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+          <path className="hatch-line" d="M0 0V10" strokeWidth="4.4" />
+        </pattern>
+        <pattern id="hatch-presumed" width="22" height="22" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+          <path className="hatch-line" d="M0 0V22" strokeWidth="4" />
+        </pattern>
+        <pattern id="hatch-clear" width="18" height="18" patternUnits="userSpaceOnUse">
+          <circle className="hatch-dot" cx="4" cy="4" r="2.2" />
+          <circle className="hatch-dot" cx="13" cy="13" r="2.2" />
+        </pattern>
+      </defs>
+    </svg>
+  );
+}
+
+export function hatchClass(known: Known | undefined): string {
+  if (!known?.suspect || !known.standing) return "hatch-none";
+  return hatchOf[known.standing];
+}
+
+export function Swatch({ known }: { known: Known | undefined }) {
+  return (
+    <svg className="swatch" viewBox="0 0 60 60" aria-hidden="true">
+      <rect className={`patch ${hatchClass(known)}`} x="2" y="2" width="56" height="56" rx="4" />
+    </svg>
+  );
+}
+
+export function standingWords(known: Known | undefined): string {
+  if (known?.standing && known.suspect) return text.standing[known.standing];
+  return known && known.standing && !known.suspect ? text.gone : text.noSuspect;
+}
+
+interface Props {
+  whole: WholeBook;
+  storey: Storey;
+  looking: Looking | "both";
+  chosen?: string | undefined;
+  onChoose?: (id: string) => void;
+  /** Draw only these, with these called out by number. */
+  only?: { rooms: Set<string>; materials: Map<string, number> };
+  cuts?: Cut[];
+}
+
+const path = (ring: Ring): string => `M${ring.map(([x, y]) => `${(x * CM).toFixed(1)} ${(-y * CM).toFixed(1)}`).join("L")}Z`;
+
+interface Patch {
+  material: Material;
+  known: Known | undefined;
+  rings: Ring[];
+}
+
+function patchesOf(whole: WholeBook, rooms: Room[], looking: Looking | "both"): Patch[] {
+  const out: Patch[] = [];
+  for (const room of rooms) {
+    const here = (whole.book.materials ?? []).filter((material) => {
+      if (material.room !== room.id || material.removed_on) return false;
+      if (looking === "both" || material.face.startsWith("wall-") || material.face === "inside") return true;
+      return looking === "ceiling" ? material.face !== "floor" : material.face === "floor";
+    });
+    // Whole faces lie as sheets on each other: the deeper the layer, the further in its sheet begins.
+    here.sort((a, b) => (a.layer ?? 0) - (b.layer ?? 0));
+    let sheets = 0;
+    for (const material of here) {
+      const wall = whole.walls[room.id]?.[material.face];
+      let rings = footprint(material, room, wall);
+      if (!material.face.startsWith("wall-") && !material.shape) rings = [inset(room.outline, 0.1 + 0.3 * sheets++)];
+      out.push({ material, known: whole.materials[material.id], rings });
+    }
+  }
+  // Sheets first, small pieces over them.
+  return out.sort((a, b) => Number(!!a.material.shape) - Number(!!b.material.shape));
+}
+
+/** The gap a door or window makes: drawn over the wall it lies in. */
+function openingLine(opening: Opening, room: Room): [Point, Point] | null {
+  const half = (opening.width_m ?? 0.8) / 2;
+  let best: { distance: number; ends: [Point, Point] } | null = null;
+  room.outline.forEach(([x, y], i) => {
+    const [nx, ny] = room.outline[(i + 1) % room.outline.length]!;
+    const length = Math.hypot(nx - x, ny - y) || 1;
+    const ux = (nx - x) / length;
+    const uy = (ny - y) / length;
+    const along = (opening.at[0] - x) * ux + (opening.at[1] - y) * uy;
+    const off = Math.abs((opening.at[0] - x) * -uy + (opening.at[1] - y) * ux);
+    const outside = Math.max(0, -along, along - length);
+    if (best && best.distance <= off + outside) return;
+    best = {
+      distance: off + outside,
+      ends: [
+        [x + ux * Math.max(0, along - half), y + uy * Math.max(0, along - half)],
+        [x + ux * Math.min(length, along + half), y + uy * Math.min(length, along + half)],
+      ],
+    };
+  });
+  return best ? (best as { ends: [Point, Point] }).ends : null;
+}
+
+const NAME_CM = 28;
+
+export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = [] }: Props) {
+  const all = whole.book.rooms ?? [];
+  const rooms = all.filter((room) => room.storey === storey.id);
+  // Neighbours that are only hinted at lie under the rooms meant.
+  if (only) rooms.sort((a, b) => Number(only.rooms.has(a.id)) - Number(only.rooms.has(b.id)));
+  const below = useMemo(() => {
+    const lower = (whole.book.storeys ?? []).filter((other) => other.floor_m < storey.floor_m);
+    const nearest = lower.sort((a, b) => b.floor_m - a.floor_m)[0];
+    return nearest ? all.filter((room) => room.storey === nearest.id) : [];
+  }, [whole, storey, all]);
+  const patches = useMemo(() => patchesOf(whole, rooms, looking), [whole, storey.id, looking]); // rooms follow from these
+
+  const framed = only ? rooms.filter((room) => only.rooms.has(room.id)) : [...rooms, ...below];
+  if (rooms.length === 0) return null;
+  const box = boxOf((framed.length > 0 ? framed : rooms).map((room) => room.outline));
+  const margin = only ? 0.7 : 0.3;
+  const frame = {
+    x: (box.x0 - margin) * CM,
+    y: (-box.y1 - margin) * CM,
+    width: (box.x1 - box.x0 + 2 * margin) * CM,
+    height: (box.y1 - box.y0 + 2 * margin) * CM,
+  };
+  const shownPatches = only ? patches.filter((patch) => only.materials.has(patch.material.id)) : patches;
+  const select = (id: string) =>
+    onChoose
+      ? {
+          role: "button" as const,
+          tabIndex: 0,
+          onClick: () => onChoose(id),
+          onKeyDown: (event: React.KeyboardEvent) => {
+            if (event.key !== "Enter" && event.key !== " ") return;
+            event.preventDefault();
+            onChoose(id);
+          },
+          "aria-pressed": chosen === id,
+        }
+      : {};
+
+  return (
+    <svg
+      className="plan"
+      viewBox={`${frame.x} ${frame.y} ${frame.width} ${frame.height}`}
+      role={onChoose ? "group" : "img"}
+      aria-label={text.house.planOf(storey.name)}
+    >
+      <g className="ghost" aria-hidden="true">
+        {only ? null : below.map((room) => <path key={room.id} d={path(room.outline)} />)}
+      </g>
+      {rooms.map((room) => (
+        <g
+          key={room.id}
+          className={`room${chosen === room.id ? " chosen" : ""}${only && !only.rooms.has(room.id) ? " aside" : ""}`}
+          aria-label={onChoose ? room.name : undefined}
+          {...select(room.id)}
+        >
+          <path d={path(room.outline)} />
+        </g>
+      ))}
+      <g className="doors" aria-hidden="true">
+        {(whole.book.openings ?? []).map((opening) => {
+          const room = rooms.find((one) => one.id === opening.from);
+          const ends = room ? openingLine(opening, room) : null;
+          if (!ends) return null;
+          const [[x1, y1], [x2, y2]] = ends;
+          return (
+            <line key={opening.id} className={opening.kind} x1={x1 * CM} y1={-y1 * CM} x2={x2 * CM} y2={-y2 * CM} />
+          );
+        })}
+      </g>
+      {shownPatches.map(({ material, known, rings }) => (
+        <g
+          key={material.id}
+          className={`piece${chosen === material.id ? " chosen" : ""}`}
+          aria-label={onChoose ? `${material.name}: ${standingWords(known)}` : undefined}
+          {...select(material.id)}
+        >
+          {rings.map((ring, i) => (
+            <g key={i}>
+              {known?.standing ? <path className="under" d={path(ring)} /> : null}
+              <path className={`patch ${hatchClass(known)}`} d={path(ring)} />
+            </g>
+          ))}
+        </g>
+      ))}
+      <g className="names" aria-hidden="true">
+        {(only ? framed : rooms).map((room) => {
+          const { at, clear } = labelPoint(room.outline);
+          const width = boxOf([room.outline]).x1 - boxOf([room.outline]).x0;
+          const size = Math.min(NAME_CM, clear * CM * 0.42);
+          const letters = Math.max(6, Math.floor((Math.min(width, clear * 3.2) * CM) / (size * 0.52)));
+          const parts = lines(room.name, letters);
+          return (
+            <text key={room.id} x={at[0] * CM} y={-at[1] * CM - ((parts.length - 1) * size * 1.1) / 2} fontSize={size}>
+              {parts.map((part, i) => (
+                <tspan key={i} x={at[0] * CM} dy={i === 0 ? size * 0.35 : size * 1.1}>
+                  {part}
+                </tspan>
+              ))}
+            </text>
+          );
+        })}
+      </g>
+      <Cuts whole={whole} cuts={cuts} rooms={rooms} />
+      {only ? <Callouts patches={shownPatches} numbers={only.materials} /> : null}
+    </svg>
+  );
+}
+
+function Cuts({ whole, cuts, rooms }: { whole: WholeBook; cuts: Cut[]; rooms: Room[] }) {
+  return (
+    <g className="cuts" aria-hidden="true">
+      {cuts.map((cut, i) => {
+        const room = rooms.find((one) => one.id === cut.room);
+        if (!room) return null;
+        const whole_face = !cut.shape && !cut.face.startsWith("wall-");
+        if (cut.shape?.point && !cut.face.startsWith("wall-")) {
+          const [x, y] = cut.shape.point;
+          return <path key={i} d={`M${x * CM - 16} ${-y * CM - 16}l32 32m0 -32l-32 32`} />;
+        }
+        return footprint(cut, room, whole.walls[room.id]?.[cut.face]).map((ring, j) => (
+          <path key={`${i}-${j}`} className="area" d={path(whole_face ? inset(ring, 0.04) : ring)} />
+        ));
+      })}
+    </g>
+  );
+}
+
+function Callouts({ patches, numbers }: { patches: Patch[]; numbers: Map<string, number> }) {
+  // Sheets of one room share its best spot: their numbers stand side by side.
+  const taken: Point[] = [];
+  return (
+    <g className="callouts" aria-hidden="true">
+      {patches.map(({ material, rings }) => {
+        const ring = rings[0];
+        if (!ring) return null;
+        const box = boxOf([ring]);
+        const { at } = labelPoint(ring);
+        // Beside the name rather than on it.
+        let x = at[0] * CM;
+        let y = -Math.min(at[1] + 0.75, Math.max(at[1], box.y1 - 0.3)) * CM;
+        while (taken.some(([tx, ty]) => Math.hypot(tx - x, ty - y) < 44)) x += 46;
+        taken.push([x, y]);
+        return (
+          <g key={material.id}>
+            <circle cx={x} cy={y} r="19" />
+            <text x={x} y={y + 8} fontSize="24">
+              {numbers.get(material.id)}
+            </text>
+          </g>
+        );
+      })}
+    </g>
+  );
+}

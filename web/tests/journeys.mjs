@@ -1,0 +1,125 @@
+// Journeys through the page by role, each checked by the command afterwards; axe on every view in light and dark.
+// node tests/journeys.mjs PROGRAM
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { openPage } from "./door.mjs";
+
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const DESKTOP = { width: 1440, height: 900 };
+const PHONE = { width: 390, height: 844 };
+
+/** Every violation axe knows of on what is shown now, as text. */
+async function violations(page) {
+  // As the tool's own script, not the page's: the page's policy lets no foreign script in.
+  await page.evaluate(axe);
+  const { violations: found } = await page.evaluate(() =>
+    globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
+  );
+  return found.flatMap((rule) => rule.nodes.map((node) => `${rule.id}: ${node.target} ${node.failureSummary}`));
+}
+
+const journeys = {
+  async "open the demo and read a verdict"(door, page) {
+    await page.getByRole("link", { name: "Jobs", exact: true }).click();
+    await page.getByRole("heading", { level: 1, name: "What may I start?" }).waitFor();
+    await page.getByRole("link", { name: /Two smoke alarms/ }).click();
+    await page.getByRole("heading", { level: 2, name: "May start with these precautions" }).waitFor();
+    assert.match(page.url(), /#\/jobs\/J1$/);
+    const told = JSON.parse(door.lathbook("check", "J1", "--json").out);
+    const main = page.getByRole("main");
+    await main.getByText(told.sentence).waitFor();
+    for (const step of told.precautions) assert.ok(await main.getByText(step, { exact: true }).isVisible(), step);
+    for (const caution of told.cautions) assert.ok(await main.getByText(caution).isVisible(), caution);
+    assert.equal(await main.getByRole("img", { name: /Plan of the/ }).count(), 1);
+    await page.goBack();
+    await page.getByRole("heading", { level: 1, name: "What may I start?" }).waitFor();
+  },
+
+  async "write down a suspicion, then check the book by the command"(door, page) {
+    await page.goto(door.address("#/house/L1"));
+    await page.getByRole("button", { name: "Dining room", exact: true }).click();
+    const sheet = page.getByRole("complementary", { name: "Dining room" });
+    await sheet.getByRole("button", { name: "Write down a material here" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.getByText("is missing", { exact: false }).first().waitFor(); // told beside the fields, nothing written
+    await form.getByLabel("What you call it").fill("Boxed-in pipe by the hearth");
+    await form.getByLabel("What it is").selectOption("insulating-board");
+    await form.getByLabel("On which face").selectOption("wall-1");
+    await form.getByLabel("Damage").selectOption("low");
+    await form.getByRole("button", { name: "Save" }).click();
+    const written = page.getByRole("complementary", { name: "Boxed-in pipe by the hearth" });
+    await written.getByText("Presumed", { exact: true }).waitFor();
+    const id = /M\d+$/.exec(page.url())[0];
+    const told = JSON.parse(door.lathbook("show", id, "--json").out);
+    assert.equal(told.name, "Boxed-in pipe by the hearth");
+    assert.equal(told.family, "insulating-board");
+    assert.match(door.lathbook("history").out, new RegExp(`add ${id}`));
+    await page.getByRole("button", { name: /^Undo: add M/ }).click();
+    await page.getByRole("status").getByText("Taken back", { exact: false }).waitFor();
+    assert.equal(door.lathbook("show", id).status, 2); // not in the book
+    await page.getByRole("button", { name: /^Redo: add M/ }).click();
+    await page.getByRole("status").getByText("Done again", { exact: false }).waitFor();
+    assert.equal(door.lathbook("show", id).status, 0);
+  },
+
+  async "by the keyboard alone: choose a room on the plan"(door, page) {
+    await page.goto(door.address("#/house/L1"));
+    const room = page.getByRole("button", { name: "Hall", exact: true });
+    await room.focus();
+    await page.keyboard.press("Enter");
+    await page.getByRole("complementary", { name: "Hall" }).waitFor();
+    assert.equal(await room.getAttribute("aria-pressed"), "true");
+  },
+};
+
+const VIEWS = ["#/house/L1", "#/house/L3", "#/house/L1/R4", "#/house/L1/M14", "#/jobs", "#/jobs/J1", "#/jobs/J2"];
+
+const program = process.argv[2];
+let failed = 0;
+const report = (name, error) => {
+  if (error) failed += 1;
+  console.log(`${error ? "FAILED" : "ok    "} ${name}${error ? `\n${error.stack ?? error}` : ""}`);
+};
+
+for (const [size, options] of Object.entries({ desktop: DESKTOP, phone: PHONE })) {
+  const door = await openPage(program);
+  try {
+    for (const [name, journey] of Object.entries(journeys)) {
+      const page = await door.newPage(options);
+      page.setDefaultTimeout(8000);
+      try {
+        await journey(door, page);
+        // Refusals the journey provokes are told as errors of loading; anything else is a fault of the page.
+        const troubles = page.troubles.filter((one) => !/status of 4(22|04)/.test(one));
+        assert.deepEqual(troubles, [], "the page told of no trouble");
+        report(`${size}: ${name}`);
+      } catch (error) {
+        report(`${size}: ${name}`, error);
+      }
+      await page.context().close();
+    }
+    for (const colorScheme of ["light", "dark"]) {
+      const page = await door.newPage({ ...options, colorScheme });
+      page.setDefaultTimeout(8000);
+      for (const view of VIEWS) {
+        try {
+          await page.goto(door.address(view));
+          await page.getByRole("main").getByRole("heading", { level: 1 }).waitFor();
+          await page.waitForTimeout(150);
+          assert.deepEqual(await violations(page), []);
+          const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+          assert.ok(wide <= 0, `wider than the window by ${wide}`);
+          report(`${size}, ${colorScheme}: axe and width on ${view}`);
+        } catch (error) {
+          report(`${size}, ${colorScheme}: axe and width on ${view}`, error);
+        }
+      }
+      await page.context().close();
+    }
+  } finally {
+    await door.close();
+  }
+}
+process.exit(failed === 0 ? 0 : 1);
