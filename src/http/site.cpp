@@ -242,7 +242,7 @@ struct Site::Impl {
       if (!target.ok()) return target.faults();
       const auto id = target->id.empty() ? std::string("about") : target->id;
       const auto items = book->items();
-      const auto item = std::find_if(items.begin(), items.end(), [&](const store::Record& record) {
+      const auto item = std::find_if(items.begin(), items.end(), [&](const store::RecordText& record) {
         return record.kind == target->kind && record.id == id;
       });
       // An item that is gone is told as missing by the edit itself.
@@ -292,6 +292,27 @@ struct Site::Impl {
   }
 };
 
+/// What may be asked under /api/: one row each. `answer` gets the id of a question that names one item, or the body of
+/// a request that changes something.
+struct Question {
+  std::string_view word;
+  bool changes = false;
+  bool names_one = false;
+  Response (*answer)(Site::Impl&, const std::string&) = nullptr;
+};
+
+constexpr Question kQuestions[] = {
+    {"book", false, false, [](Site::Impl& site, const std::string&) { return site.whole_book(); }},
+    {"schema", false, false, [](Site::Impl&, const std::string&) { return answered(schema_json()); }},
+    {"check", false, true, [](Site::Impl& site, const std::string& id) { return site.one_job(id); }},
+    {"material", false, true, [](Site::Impl& site, const std::string& id) { return site.one_material(id); }},
+    {"add", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("add", body); }},
+    {"set", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("set", body); }},
+    {"remove", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("remove", body); }},
+    {"undo", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("undo", body); }},
+    {"redo", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("redo", body); }},
+};
+
 Site::Site(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 Site::~Site() = default;
 
@@ -317,21 +338,17 @@ Response Site::answer(const Request& request) {
   const auto word = asked.substr(0, slash);
   const std::string rest(asked.substr(std::min(slash + 1, asked.size())));
 
-  static constexpr std::string_view kEdits[] = {"add", "set", "remove", "undo", "redo"};
-  const bool edits = std::find(std::begin(kEdits), std::end(kEdits), word) != std::end(kEdits) && rest.empty();
-  const bool shows = (word == "book" && rest.empty()) || (word == "schema" && rest.empty()) ||
-                     (word == "check" && !rest.empty()) || (word == "material" && !rest.empty());
-  if (!edits && !shows) return refusal(404, "there is no such question", "book, schema, check/J1, material/M1");
-  if (edits != (request.method == "POST")) {
-    auto response = refusal(405, "is asked the other way", edits ? "POST" : "GET");
-    response.headers.emplace_back("Allow", edits ? "POST" : "GET, HEAD");
+  const auto question = std::find_if(std::begin(kQuestions), std::end(kQuestions), [&](const Question& one) {
+    return one.word == word && one.names_one == !rest.empty();
+  });
+  if (question == std::end(kQuestions)) return refusal(404, "there is no such question", "see docs/formats/http.md");
+  const std::string_view method = question->changes ? "POST" : "GET";
+  if (question->changes != (request.method == "POST")) {
+    auto response = refusal(405, "is asked the other way", std::string(method));
+    response.headers.emplace_back("Allow", question->changes ? "POST" : "GET, HEAD");
     return response;
   }
-  if (edits) return impl_->edit(std::string(word), request.body);
-  if (word == "book") return impl_->whole_book();
-  if (word == "schema") return answered(schema_json());
-  if (word == "check") return impl_->one_job(rest);
-  return impl_->one_material(rest);
+  return question->answer(*impl_, question->changes ? request.body : rest);
 }
 
 }  // namespace lathbook::http

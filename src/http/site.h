@@ -38,8 +38,9 @@ class Site {
   /// Answers a request that the guard let through.
   [[nodiscard]] Response answer(const Request& request);
 
- private:
   struct Impl;
+
+ private:
   explicit Site(std::unique_ptr<Impl> impl);
   std::mutex one_at_a_time_;
   std::unique_ptr<Impl> impl_;

@@ -298,7 +298,7 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
               <ul className="plain">
                 {meets.map((job) => (
                   <li key={job.job}>
-                    <a href={href({ place: "jobs", job: job.job })}>{job.title}</a>: {job.verdict}
+                    <a href={href({ place: "jobs", one: job.job })}>{job.title}</a>: {job.verdict}
                   </li>
                 ))}
               </ul>

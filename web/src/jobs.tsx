@@ -51,7 +51,7 @@ export function Jobs() {
             const job = book.jobs?.find((one) => one.id === answer.job);
             return (
               <li key={answer.job}>
-                <a href={href({ place: "jobs", job: answer.job })}>
+                <a href={href({ place: "jobs", one: answer.job })}>
                   <span className="job-title">
                     {answer.title}
                     <small>
@@ -84,7 +84,7 @@ export function Jobs() {
           onClose={() => setAdding(false)}
           onDone={(changed) => {
             setAdding(false);
-            if (changed[0]) go({ place: "jobs", job: changed[0] });
+            if (changed[0]) go({ place: "jobs", one: changed[0] });
           }}
         />
       ) : null}

@@ -2,12 +2,17 @@ import { StrictMode, useEffect, useState } from "react";
 import { createRoot } from "react-dom/client";
 import { Button } from "react-aria-components";
 import { BookProvider, useBook } from "./book";
+import "./style.css";
+import { Dust } from "./dust";
 import { House } from "./house";
 import { JobPage, Jobs } from "./jobs";
+import { Papers } from "./papers";
 import { Hatches } from "./plan";
-import { href, useRoute } from "./route";
+import { PLACES, href, useRoute } from "./route";
+import type { Route } from "./route";
+import { Testing } from "./testing";
 import { text } from "./text";
-import "./style.css";
+import { Waste } from "./waste";
 
 type Theme = "auto" | "light" | "dark";
 const THEMES: Theme[] = ["auto", "light", "dark"];
@@ -24,9 +29,30 @@ function useTheme(): [Theme, (theme: Theme) => void] {
   return [theme, setTheme];
 }
 
-const ICONS = {
+function Place({ route }: { route: Route }) {
+  switch (route.place) {
+    case "house":
+      return <House {...route} />;
+    case "jobs":
+      return route.one ? <JobPage id={route.one} /> : <Jobs />;
+    case "testing":
+      return <Testing />;
+    case "dust":
+      return <Dust />;
+    case "waste":
+      return <Waste />;
+    case "papers":
+      return <Papers />;
+  }
+}
+
+const ICONS: Record<Route["place"], string> = {
   house: "M3 11.5 12 4l9 7.5M5.5 10v10h13V10M10 20v-6h4v6",
   jobs: "M4 7h9M4 12h6M4 17h9M15.5 13.5 21 8m-2.2-2.2 4.4 4.4M15 14l-1 4 4-1",
+  testing: "M9 4h6M10 4v6l-5 8.5a1 1 0 0 0 .9 1.5h12.2a1 1 0 0 0 .9-1.5L14 10V4M7.5 15h9",
+  dust: "M4 8c2.5-2 5.5 2 8 0s5.5-2 8 0M4 13c2.5-2 5.5 2 8 0s5.5-2 8 0M7 18h.01M12 18.5h.01M17 18h.01",
+  waste: "M3 7h11v10H3zM14 10h4l3 3.5V17h-7M7 19.5a1.8 1.8 0 1 0 0-3.6 1.8 1.8 0 0 0 0 3.6M17 19.5a1.8 1.8 0 1 0 0-3.6 1.8 1.8 0 0 0 0 3.6",
+  papers: "M6 3h8l4 4v14H6zM14 3v4h4M9 12h6M9 16h6",
 };
 
 function Frame() {
@@ -61,7 +87,7 @@ function Frame() {
         <span className="name" aria-hidden="true">
           {text.name}
         </span>
-        {(["house", "jobs"] as const).map((place) => (
+        {PLACES.map((place) => (
           <a key={place} href={href({ place })} aria-current={route.place === place ? "page" : undefined}>
             <svg viewBox="0 0 24 24" aria-hidden="true">
               <path d={ICONS[place]} />
@@ -93,7 +119,7 @@ function Frame() {
           </label>
         </header>
         <main id="page-main" tabIndex={-1}>
-          {route.place === "house" ? <House {...route} /> : route.job ? <JobPage id={route.job} /> : <Jobs />}
+          <Place route={route} />
         </main>
       </div>
     </div>

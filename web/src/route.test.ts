@@ -8,7 +8,9 @@ it("reads back every address it writes", () => {
     { place: "house", storey: "L1" },
     { place: "house", storey: "L1", chosen: "M 7/b" },
     { place: "jobs" },
-    { place: "jobs", job: "J3" },
+    { place: "jobs", one: "J3" },
+    { place: "dust", one: "E1" },
+    { place: "papers" },
   ];
   for (const route of routes) expect(read(href(route))).toEqual(route);
 });

@@ -1,7 +1,7 @@
 // Every word of the page that is not the book's own or the program's answer, in one place.
 export const text = {
   name: "Lathbook",
-  places: { house: "House", jobs: "Jobs" },
+  places: { house: "House", jobs: "Jobs", testing: "Testing", dust: "Dust", waste: "Waste", papers: "Papers" },
   skip: "Skip to the page",
   loading: "Opening the book …",
   closed: "The program has ended. Start it again with lathbook serve, and open the address it prints.",
@@ -180,6 +180,18 @@ export const text = {
       minutes: "Minutes of work, clearing up included",
       diameter_mm: "Hole, mm across",
     } as Record<string, string>,
+  },
+  testing: {
+    heading: "What is worth testing?",
+  },
+  dust: {
+    heading: "What did I breathe?",
+  },
+  waste: {
+    heading: "How does it leave?",
+  },
+  papers: {
+    heading: "What do I hand over?",
   },
   sources: {
     book: "your book",
