@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <span>
 
 #include "book/money.h"
 #include "book/words.h"
@@ -53,6 +54,10 @@ std::string names_of(const House& house, const std::vector<std::size_t>& materia
   const auto last = names.back();
   names.pop_back();
   return fmt::format("{} and {}", fmt::join(names, ", "), last);
+}
+
+std::string_view without_full_stop(std::string_view text) {
+  return text.ends_with('.') ? text.substr(0, text.size() - 1) : text;
 }
 
 /// Minutes of work on one legal kind of material.
@@ -114,8 +119,13 @@ class Checker::Touches {
 /// One job's way from its cuts to its answer.
 class Checker::OneJob {
  public:
-  OneJob(const House& house, Touches& touches, std::size_t job)
-      : house_(house), book_(house.book()), touches_(touches), index_(job), job_(book_.jobs[job]) {
+  OneJob(const House& house, Touches& touches, std::span<const NotCleared> not_cleared, std::size_t job)
+      : house_(house),
+        book_(house.book()),
+        touches_(touches),
+        not_cleared_(not_cleared),
+        index_(job),
+        job_(book_.jobs[job]) {
     answer_.job = job_.id;
   }
 
@@ -123,7 +133,9 @@ class Checker::OneJob {
     find_touches();
     find_unwritten();
     ask_the_law();
+    find_not_cleared();
     decide();
+    keep_out();
     collect_ways();
     explain();
     answer_.cautions = usual_cautions();
@@ -189,6 +201,30 @@ class Checker::OneJob {
     for (const auto& touched : answer_.touched) {
       if (touched.work && (!answer_.work || stricter(*touched.work, *answer_.work))) answer_.work = touched.work;
     }
+  }
+
+  /// The removers themselves go on; and where the job meets the very material, that is told already.
+  void find_not_cleared() {
+    for (const auto& one : not_cleared_) {
+      if (one.under_way && job_.by == book::Who::kLicensedRemover) continue;
+      const bool works_there = std::any_of(job_.cuts.begin(), job_.cuts.end(),
+                                           [&](const book::Cut& cut) { return cut.place.room == one.room; });
+      const bool told = std::any_of(answer_.touched.begin(), answer_.touched.end(), [&](const Touched& touched) {
+        return touched.material == one.material && !touched.released;
+      });
+      if (works_there && !told) answer_.not_cleared.push_back(one);
+    }
+  }
+
+  /// Whatever it meets, nobody works in a room that is not cleared.
+  void keep_out() {
+    if (answer_.not_cleared.empty() || answer_.verdict >= Verdict::kRemoveFirst) return;
+    answer_.verdict = Verdict::kRemoveFirst;
+    answer_.precautions.clear();
+    const auto& first = answer_.not_cleared.front();
+    const auto* room = book::find(book_.rooms, first.room);
+    answer_.sentence = fmt::format("{} ({}) is not cleared: {}.", first.room.text, room == nullptr ? "" : room->name,
+                                   without_full_stop(first.why));
   }
 
   Minutes minutes_for(const Touched& touched) {
@@ -311,6 +347,14 @@ class Checker::OneJob {
       way.kind = WayKind::kWriteDown;
       way.text =
           fmt::format("Write down what it does: lathbook add {}/cuts task=drill room=… face=… shape=…", job_.id.text);
+      way.cost = 0;
+      answer_.ways.push_back(std::move(way));
+    }
+    for (const auto& one : answer_.not_cleared) {
+      WayOn way;
+      way.kind = WayKind::kAwaitRemoval;
+      way.text = one.ask;
+      way.materials.push_back(book_.materials[one.material].id);
       way.cost = 0;
       answer_.ways.push_back(std::move(way));
     }
@@ -483,15 +527,17 @@ class Checker::OneJob {
   const House& house_;
   const book::Book& book_;
   Touches& touches_;
+  std::span<const NotCleared> not_cleared_;
   std::size_t index_;
   const book::Job& job_;
   Answer answer_;
 };
 
-Checker::Checker(const House& house) : house_(house), touches_(std::make_unique<Touches>(house)) {}
+Checker::Checker(const House& house)
+    : house_(house), not_cleared_(rooms_not_cleared(house)), touches_(std::make_unique<Touches>(house)) {}
 Checker::~Checker() = default;
 
-Answer Checker::job(std::size_t index) { return OneJob(house_, *touches_, index).run(); }
+Answer Checker::job(std::size_t index) { return OneJob(house_, *touches_, not_cleared_, index).run(); }
 
 std::vector<Answer> Checker::all() {
   std::vector<Answer> answers;

@@ -14,6 +14,8 @@
 //     seven days, and whoever is to do it. If every answer lets them, the job may start with precautions. If not: *not
 //     by them* when something identified as asbestos is what the job is there to take out; *have it removed first, or
 //     go round* when something identified is in its way; *test first* otherwise.
+//  4. A room in which a licensed removal is under way, or done and not cleared (clearing.h), is not worked in: the same
+//     answer as for something identified in its way.
 // Adding evidence of asbestos can therefore only keep a verdict or make it stricter; tests/… hold this over random
 // books.
 #pragma once
@@ -24,6 +26,7 @@
 #include <vector>
 
 #include "book/book.h"
+#include "check/clearing.h"
 #include "check/house.h"
 #include "fabric/touch.h"
 #include "law/classify.h"
@@ -79,6 +82,7 @@ struct Answer {
   std::string sentence;          ///< the verdict with its ground, in one sentence
   std::vector<Touched> touched;  ///< strictest first
   std::vector<Unwritten> unwritten;
+  std::vector<NotCleared> not_cleared;   ///< rooms it works in; not of materials in `touched`
   std::optional<law::WorkClass> work;    ///< the strictest class among what is touched; absent = nothing the rules meet
   std::vector<std::string> precautions;  ///< in the order one does them; only when the job may start with precautions
   std::vector<WayOn> ways;               ///< cheapest first; unknown costs last
@@ -104,6 +108,7 @@ class Checker {
   class Touches;
   class OneJob;
   const House& house_;
+  std::vector<NotCleared> not_cleared_;
   std::unique_ptr<Touches> touches_;
 };
 

@@ -154,6 +154,16 @@ Json check_json(const check::House& house, const check::Answer& answer) {
   Json unwritten = Json::array();
   for (const auto& one : answer.unwritten) unwritten.push_back({{"room", one.room.text}, {"face", one.face.text()}});
   out["unwritten"] = std::move(unwritten);
+  Json not_cleared = Json::array();
+  for (const auto& one : answer.not_cleared) {
+    not_cleared.push_back({{"room", one.room.text},
+                           {"material", house.book().materials[one.material].id.text},
+                           {"action", one.action.text},
+                           {"why", one.why},
+                           {"ask", one.ask}});
+    if (!one.certificate.text.empty()) not_cleared.back()["certificate"] = one.certificate.text;
+  }
+  out["not_cleared"] = std::move(not_cleared);
   static constexpr const char* kWays[] = {"write down", "test", "go round", "await removal", "remove", "bring in"};
   Json ways = Json::array();
   for (const auto& way : answer.ways) {

@@ -1,0 +1,103 @@
+#include "check/clearing.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <optional>
+
+#include "clearance/certificate.h"
+#include "law/classify.h"
+
+namespace lathbook::check {
+namespace {
+
+/// A removal takes longer than any limit of minutes lets work go unlicensed.
+constexpr double kDayOfWorkMin = 8 * 60;
+
+/// Whether even the gentlest way of taking the material out is licensed.
+bool licensed_to_remove(const House& house, std::size_t material) {
+  const auto& known = house.known(material);
+  bool licensed = false;
+  for (const auto& task : house.knowledge().catalogue.tasks) {
+    if (task.kind != catalogue::TaskKind::kRemoval) continue;
+    const auto work =
+        law::classify(house.knowledge().rules, {.family = *known.family,
+                                                .task = task,
+                                                .damage = house.damage_of(house.book().materials[material]),
+                                                .fibres = known.belief.found_fibres,
+                                                .minutes_longest_person = kDayOfWorkMin,
+                                                .minutes_all_people = kDayOfWorkMin,
+                                                .by = book::Who::kLicensedRemover,
+                                                .kept_whole = std::nullopt,
+                                                .released = false});
+    if (work.outcome != law::Outcome::kLicensed) return false;
+    licensed = true;
+  }
+  return licensed;
+}
+
+template <class Ids, class Id>
+bool names(const Ids& ids, const Id& id) {
+  return std::find(ids.begin(), ids.end(), id) != ids.end();
+}
+
+/// What is wrong with the certificates of a removal that is done; empty when one of them stands.
+std::optional<NotCleared> uncertified(const book::Book& book, const book::Action& removal,
+                                      const book::Material& material) {
+  NotCleared missing;
+  missing.why = "no certificate in this book clears the room";
+  missing.ask =
+      "Ask for the certificate of the four-stage clearance, and write it down: lathbook add certificate "
+      "materials=" +
+      material.id.text + " …";
+  for (const auto& certificate : book.certificates) {
+    if (!names(certificate.materials, material.id) && !names(certificate.rooms, material.place.room)) continue;
+    if (certificate.issued_on && *certificate.issued_on < *removal.done_on) continue;  // of some earlier work
+    missing.certificate = certificate.id;
+    const auto checked = clearance::check(certificate, book::find(book.parties, certificate.party));
+    if (checked.ok() && checked->pass) return std::nullopt;
+    const auto [what, ask] = checked.ok() ? std::pair(checked->findings.front().what, checked->findings.front().ask)
+                                          : std::pair(std::string("Its figures cannot be."),
+                                                      std::string("Ask the analyst for the counting sheets."));
+    missing.why = fmt::format("certificate {} does not stand up to its own figures: {}", certificate.id.text, what);
+    missing.ask = fmt::format("{} lathbook check {} shows all that is wrong.", ask, certificate.id.text);
+  }
+  return missing;
+}
+
+}  // namespace
+
+std::vector<NotCleared> rooms_not_cleared(const House& house) {
+  std::vector<NotCleared> found;
+  const auto& book = house.book();
+  for (const auto& action : book.actions) {
+    if (action.kind != book::ActionKind::kRemove || (!action.started_on && !action.done_on)) continue;
+    const auto at = house.find_material(action.material);
+    if (!at) continue;
+    const auto& known = house.known(*at);
+    if (!known.family->suspect || book::releases(known.belief.standing) || !licensed_to_remove(house, *at)) continue;
+    const auto& material = book.materials[*at];
+    std::optional<NotCleared> one;
+    if (action.done_on) {
+      one = uncertified(book, action, material);
+      if (one) {
+        one->why = fmt::format("{} ({}) was taken out on {}, and {}", material.id.text, material.name,
+                               action.done_on->text(), one->why);
+      }
+    } else {
+      one = NotCleared{};
+      one->under_way = true;
+      one->why = fmt::format("the removal of {} ({}) is under way since {}", material.id.text, material.name,
+                             action.started_on->text());
+      one->ask = "Wait for it to end, and for the certificate that clears the room.";
+    }
+    if (!one) continue;
+    one->room = material.place.room;
+    one->material = *at;
+    one->action = action.id;
+    found.push_back(std::move(*one));
+  }
+  return found;
+}
+
+}  // namespace lathbook::check

@@ -1,0 +1,32 @@
+// "Is the room cleared?": rooms in which a licensed removal is under way, or done and not certified fit to go back
+// into.
+//
+// A removal counts when it is an action of the book on a suspect material without a releasing standing, and the rule
+// pack calls even the gentlest way of taking it out licensed. Started and not done: nobody else works there. Done: a
+// certificate that names the material or its room, issued on or after that day, must stand up to its own figures
+// (clearance/certificate.h). A removal known only by Material::removed_on, from before the book was kept, asks for
+// nothing. Checked in clearing_test.cpp.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "book/book.h"
+#include "check/house.h"
+
+namespace lathbook::check {
+
+struct NotCleared {
+  book::RoomId room;
+  std::size_t material = 0;  ///< in Book::materials
+  book::ActionId action;
+  bool under_way = false;           ///< the removal is not finished
+  book::CertificateId certificate;  ///< the one that does not stand up; empty = none written down
+  std::string why;                  ///< a clause: "the removal of M14 (Ceiling boards) is under way since …"
+  std::string ask;                  ///< what to do about it, a sentence
+};
+
+/// In the order of Book::actions.
+[[nodiscard]] std::vector<NotCleared> rooms_not_cleared(const House& house);
+
+}  // namespace lathbook::check
