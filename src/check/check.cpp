@@ -119,19 +119,20 @@ class Checker::Touches {
 /// One job's way from its cuts to its answer.
 class Checker::OneJob {
  public:
-  OneJob(const House& house, Touches& touches, std::span<const NotCleared> not_cleared, std::size_t job)
+  OneJob(const House& house, Touches& touches, std::span<const NotCleared> not_cleared, std::size_t job, Routes routes)
       : house_(house),
         book_(house.book()),
         touches_(touches),
         not_cleared_(not_cleared),
         index_(job),
-        job_(book_.jobs[job]) {
+        job_(book_.jobs[job]),
+        routes_(routes) {
     answer_.job = job_.id;
   }
 
   Answer run() {
     find_touches();
-    find_unwritten();
+    answer_.unwritten = unwritten_faces(job_.cuts, answer_.touched);
     ask_the_law();
     find_not_cleared();
     decide();
@@ -164,24 +165,30 @@ class Checker::OneJob {
     for (auto& [material, touched] : by_material) answer_.touched.push_back(std::move(touched));
   }
 
+  [[nodiscard]] bool built_after_the_ban(const book::RoomId& room) const {
+    const auto years = house_.years_of(room);
+    return years && years->from > house_.ban_year();
+  }
+
   /// A face of which nothing is written down is no face without asbestos.
-  void find_unwritten() {
+  [[nodiscard]] std::vector<Unwritten> unwritten_faces(const std::vector<book::Cut>& cuts,
+                                                       const std::vector<Touched>& all) const {
     std::map<std::pair<std::string, book::Face>, Unwritten> found;
-    for (std::size_t i = 0; i < job_.cuts.size(); ++i) {
-      const auto& place = job_.cuts[i].place;
-      const bool met = std::any_of(answer_.touched.begin(), answer_.touched.end(), [&](const Touched& touched) {
+    for (std::size_t i = 0; i < cuts.size(); ++i) {
+      const auto& place = cuts[i].place;
+      const bool met = std::any_of(all.begin(), all.end(), [&](const Touched& touched) {
         return touched.side == fabric::Side::kNear &&
                std::find(touched.cuts.begin(), touched.cuts.end(), i) != touched.cuts.end();
       });
-      if (met) continue;
-      const auto years = house_.years_of(place.room);
-      if (years && years->from > house_.ban_year()) continue;
+      if (met || built_after_the_ban(place.room)) continue;
       auto& one = found[{place.room.text, place.face}];
       one.room = place.room;
       one.face = place.face;
       one.cuts.push_back(i);
     }
-    for (auto& [where, unwritten] : found) answer_.unwritten.push_back(std::move(unwritten));
+    std::vector<Unwritten> faces;
+    for (auto& [where, unwritten] : found) faces.push_back(std::move(unwritten));
+    return faces;
   }
 
   void ask_the_law() {
@@ -264,8 +271,9 @@ class Checker::OneJob {
     }
     if (blocking.empty() && !answer_.unwritten.empty()) {
       answer_.verdict = Verdict::kTestFirst;
-      answer_.sentence = fmt::format(
-          "It goes into {}, and nothing is written down of what that is made of: look first.", unwritten_names());
+      answer_.sentence =
+          fmt::format("It goes into {}, and nothing is written down of what that is made of: look first.",
+                      names_of_faces(answer_.unwritten));
       return;
     }
     if (met.empty()) {
@@ -322,9 +330,9 @@ class Checker::OneJob {
     }
   }
 
-  [[nodiscard]] std::string unwritten_names() const {
+  [[nodiscard]] std::string names_of_faces(const std::vector<Unwritten>& faces) const {
     std::vector<std::string> names;
-    for (const auto& one : answer_.unwritten) {
+    for (const auto& one : faces) {
       const auto* room = book::find(book_.rooms, one.room);
       names.push_back(fmt::format("{} of {} ({})", one.face.text(), one.room.text, room == nullptr ? "" : room->name));
     }
@@ -360,6 +368,7 @@ class Checker::OneJob {
     }
     if (answer_.verdict == Verdict::kMayStart) return;
     test_way();
+    if (routes_ == Routes::kLookFor) other_routes();
     if (!blockers().empty()) {
       round_way();
       removal_ways();
@@ -426,12 +435,123 @@ class Checker::OneJob {
       way.cost = 0;
       answer_.ways.push_back(std::move(way));
     }
-    if (!job_.cost_elsewhere) return;
+    if (!job_.cost_elsewhere || routed_) return;
     WayOn way;
     way.kind = WayKind::kGoRound;
     way.text = "Do it another way or in another place, so that it meets nothing suspect.";
     if (job_.cost_plain) way.cost = *job_.cost_elsewhere - *job_.cost_plain;
     answer_.ways.push_back(std::move(way));
+  }
+
+  /// The run the job lays, taken where it meets nothing that is not released: over faces that are written down, and,
+  /// when that is shorter or the only way, over others that have to be looked at first.
+  void other_routes() {
+    const auto run = fabric::laid_run(house_.plan(), job_.cuts);
+    if (!run || unreleased().empty() || !answer_.not_cleared.empty()) return;
+    // Of no use where another cut of the job stays in the way.
+    for (const auto& touched : answer_.touched) {
+      const bool in_the_way =
+          blockers().empty() ? !touched.released : touched.work && touched.work->may == law::May::kNo;
+      if (in_the_way && !std::includes(run->cuts.begin(), run->cuts.end(), touched.cuts.begin(), touched.cuts.end()))
+        return;
+    }
+    fabric::RouteRequest request;
+    request.from = run->from;
+    request.to = run->to;
+    request.service.diameter_m = run->diameter_m;
+    request.count = 1;
+    auto materials = book_.materials;
+    std::vector<bool> blocks;
+    for (std::size_t i = 0; i < materials.size(); ++i) blocks.push_back(!house_.known(i).released());
+    const auto cheapest = [&] {
+      auto found = fabric::find_routes(house_.plan(), fabric::MaterialIndex(house_.plan(), materials), blocks, request);
+      // An end that lies off its face: the cuts were drawn past it, within what a drawing may be off.
+      if (!found.ok() || found->routes.empty()) return std::optional<fabric::Route>();
+      return std::optional(std::move(found->routes.front()));
+    };
+    // A face that is barred stands in the way like a material that covers it.
+    const auto bar = [&](auto which) {
+      for (const auto& space : house_.plan().spaces()) {
+        for (std::size_t face = space.first_face; face < space.first_face + space.face_count; ++face) {
+          const auto& info = house_.plan().faces()[face];
+          if (info.face.kind == book::FaceKind::kInside || !which(space, face)) continue;
+          materials.emplace_back().place = {space.id, info.face, book::WholeFace{}};
+          blocks.push_back(true);
+        }
+      }
+    };
+    bar([&](const fabric::Space& space, std::size_t) {
+      return std::any_of(not_cleared_.begin(), not_cleared_.end(),
+                         [&](const NotCleared& one) { return one.room == space.id; });
+    });
+    auto shortest = cheapest();
+    if (!shortest) return;
+    auto way = other_route(*run, std::move(*shortest));
+    if (!way.other_route->look_at.empty()) {
+      bar([&](const fabric::Space& space, std::size_t face) {
+        return house_.materials().on_face(face).empty() && !built_after_the_ban(space.id);
+      });
+      if (auto written = cheapest()) {
+        auto other = other_route(*run, std::move(*written));
+        if (other.other_route->look_at.empty()) answer_.ways.push_back(std::move(other));
+      }
+    }
+    answer_.ways.push_back(std::move(way));
+    routed_ = true;
+  }
+
+  WayOn other_route(const fabric::LaidRun& run, fabric::Route route) {
+    OtherRoute other;
+    other.diameter_m = run.diameter_m;
+    other.extra_m = route.length_m - run.length_m;
+    other.extra_holes = static_cast<int>(route.holes.size()) - run.holes;
+    const auto cuts = fabric::cuts_of(route, {.diameter_m = run.diameter_m});
+    std::vector<Touched> touched;
+    for (const auto& touch : fabric::touches(house_.plan(), house_.materials(), cuts)) {
+      if (touch.side == fabric::Side::kNear) touched.push_back({.cuts = {touch.cut}, .side = touch.side});
+    }
+    other.look_at = unwritten_faces(cuts, touched);
+    for (auto& one : other.look_at) one.cuts.clear();
+
+    // "wall-1 and ceiling of R9 (Back bedroom), then floor of R13 (Loft)"
+    std::vector<std::string> rooms;
+    for (std::size_t i = 0; i < route.path.size();) {
+      const auto& in = route.path[i].room;
+      std::vector<std::string> faces;
+      for (; i < route.path.size() && route.path[i].room == in; ++i) {
+        auto face = route.path[i].face.text();
+        if (faces.empty() || faces.back() != face) faces.push_back(std::move(face));
+      }
+      const auto last = std::move(faces.back());
+      faces.pop_back();
+      const auto* room = book::find(book_.rooms, in);
+      rooms.push_back(fmt::format("{}{}{} of {} ({})", fmt::join(faces, ", "), faces.empty() ? "" : " and ", last,
+                                  in.text, room == nullptr ? "" : room->name));
+    }
+    const auto count_of = [](std::size_t count) {
+      return count == 0 ? std::string("no hole") : fmt::format("{} hole{}", count, count == 1 ? "" : "s");
+    };
+    const auto metres = std::abs(other.extra_m) < 0.05
+                            ? std::string("no longer")
+                            : fmt::format("{:.1f} m {}", std::abs(other.extra_m), other.extra_m > 0 ? "more" : "less");
+    const auto holes = other.extra_holes == 0
+                           ? std::string("no more holes")
+                           : fmt::format("{} {}", count_of(static_cast<std::size_t>(std::abs(other.extra_holes))),
+                                         other.extra_holes > 0 ? "more" : "fewer");
+    WayOn way;
+    way.kind = WayKind::kGoRound;
+    way.text = fmt::format(
+        "Lay the run by {}: {:.1f} m with {} through walls and floors; {} and {} than as drawn. It keeps {:g} m off "
+        "everything that counts as asbestos.",
+        fmt::join(rooms, ", then "), route.length_m, count_of(route.holes.size()), metres, holes,
+        fabric::kUncertaintyM);
+    if (!other.look_at.empty()) {
+      way.text += fmt::format(" Nothing is written down of {}: look there first.", names_of_faces(other.look_at));
+    }
+    if (job_.cost_elsewhere && job_.cost_plain) way.cost = *job_.cost_elsewhere - *job_.cost_plain;
+    other.route = std::move(route);
+    way.other_route = std::move(other);
+    return way;
   }
 
   void removal_ways() {
@@ -530,6 +650,8 @@ class Checker::OneJob {
   std::span<const NotCleared> not_cleared_;
   std::size_t index_;
   const book::Job& job_;
+  Routes routes_;
+  bool routed_ = false;  ///< another route is among the ways
   Answer answer_;
 };
 
@@ -537,7 +659,9 @@ Checker::Checker(const House& house)
     : house_(house), not_cleared_(rooms_not_cleared(house)), touches_(std::make_unique<Touches>(house)) {}
 Checker::~Checker() = default;
 
-Answer Checker::job(std::size_t index) { return OneJob(house_, *touches_, not_cleared_, index).run(); }
+Answer Checker::job(std::size_t index, Routes routes) {
+  return OneJob(house_, *touches_, not_cleared_, index, routes).run();
+}
 
 std::vector<Answer> Checker::all() {
   std::vector<Answer> answers;

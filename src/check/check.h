@@ -28,6 +28,7 @@
 #include "book/book.h"
 #include "check/clearing.h"
 #include "check/house.h"
+#include "fabric/route.h"
 #include "fabric/touch.h"
 #include "law/classify.h"
 #include "reason/reason.h"
@@ -65,6 +66,15 @@ struct Unwritten {
 
 enum class WayKind { kWriteDown, kTest, kGoRound, kAwaitRemoval, kRemove, kBringIn };
 
+/// Another way to lay the run that a job lays: it keeps clear of every material that is not released.
+struct OtherRoute {
+  fabric::Route route;
+  double diameter_m = 0;           ///< of the run, as the cuts draw it
+  double extra_m = 0;              ///< beyond the run as drawn; negative when it is shorter
+  int extra_holes = 0;             ///< through walls and floors, likewise
+  std::vector<Unwritten> look_at;  ///< faces it goes into of which nothing is written down; `cuts` is empty
+};
+
 /// One way to make the job possible.
 struct WayOn {
   WayKind kind = WayKind::kTest;
@@ -73,7 +83,8 @@ struct WayOn {
   std::optional<book::Money> cost;  ///< of taking this way, above the job done plain; absent = not known
   std::optional<double> days_from;  ///< of waiting or work it adds
   std::optional<double> days_to;
-  std::optional<double> chance_clear;  ///< of a test: that everything tested is found clear
+  std::optional<double> chance_clear;     ///< of a test: that everything tested is found clear
+  std::optional<OtherRoute> other_route;  ///< of going round with a cable, pipe or duct
 };
 
 struct Answer {
@@ -90,6 +101,9 @@ struct Answer {
   std::vector<std::string> cautions;
 };
 
+/// Whether to look for another way to lay what a job lays: the dearest part of an answer.
+enum class Routes { kLookFor, kLeaveOut };
+
 /// Answers for the jobs of one house; what several jobs share is worked out once.
 class Checker {
  public:
@@ -100,8 +114,8 @@ class Checker {
   Checker& operator=(const Checker&) = delete;
 
   /// The answer for one job; `index` is its place in Book::jobs.
-  [[nodiscard]] Answer job(std::size_t index);
-  /// The answers for all jobs, in the order of the book.
+  [[nodiscard]] Answer job(std::size_t index, Routes routes = Routes::kLeaveOut);
+  /// The answers for all jobs, in the order of the book, other routes left out.
   [[nodiscard]] std::vector<Answer> all();
 
  private:

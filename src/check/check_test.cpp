@@ -36,12 +36,13 @@ book::Book demo() { return book::book_from_json(book::Json::parse(assets::get("d
 struct Asked {
   explicit Asked(book::Book given)
       : book(std::move(given)), house(House::build(book, knowledge()).value()), checker(house) {}
-  Answer job(const char* id) {
+  std::size_t index(const char* id) const {
     for (std::size_t i = 0; i < book.jobs.size(); ++i) {
-      if (book.jobs[i].id.text == id) return checker.job(i);
+      if (book.jobs[i].id.text == id) return i;
     }
     throw std::logic_error(id);
   }
+  Answer job(const char* id) { return checker.job(index(id)); }
   book::Book book;
   House house;
   Checker checker;
@@ -89,6 +90,144 @@ TEST(Check, AHoleUpThroughTheCeilingNamesTheVoidAndTheFloorAbove) {
   EXPECT_EQ(sides.at("M9"), fabric::Side::kVoid);
   EXPECT_EQ(sides.at("M11"), fabric::Side::kFar);
   EXPECT_EQ(sides.at("M17"), fabric::Side::kNear);
+}
+
+/// A cable 10 mm wide along the back bedroom's first wall, over a patch of board in the middle.
+book::Book with_a_cable() {
+  auto book = demo();
+  auto patch = material(book, "M15");
+  patch.id = {"M99"};
+  patch.group = {};
+  patch.alike = {};
+  patch.place = {{"R9"}, {book::FaceKind::kWall, 1}, book::SpanShape{1.5, 2.0, 0.8, 1.2}};
+  book.materials.push_back(patch);
+  book::Job job;
+  job.id = {"J99"};
+  job.title = "Cable along the wall";
+  job.by = Who::kTrade;
+  book::Cut run;
+  run.task = "cut";
+  run.place = {{"R9"}, {book::FaceKind::kWall, 1}, book::LineShape{{{0.5, 1.0}, {3.0, 1.0}}, 0.01}};
+  job.cuts = {run};
+  book.jobs.push_back(job);
+  return book;
+}
+
+std::vector<WayOn> other_routes(const Answer& answer) {
+  std::vector<WayOn> found;
+  for (const auto& way : answer.ways) {
+    if (way.other_route) found.push_back(way);
+  }
+  return found;
+}
+
+std::vector<WayOn> routes_of(book::Book book, const char* id = "J99") {
+  Asked asked(std::move(book));
+  return other_routes(asked.checker.job(asked.index(id), Routes::kLookFor));
+}
+
+TEST(Check, ARunAcrossASuspectPatchIsOfferedAnotherWayWithTheExtraMetres) {
+  const auto ways = routes_of(with_a_cable());
+  ASSERT_EQ(ways.size(), 1U);
+  const auto& other = *ways[0].other_route;
+  EXPECT_EQ(ways[0].kind, WayKind::kGoRound);
+  EXPECT_FALSE(ways[0].cost.has_value());
+  // 0.2 m to the patch's edge, the clearance of 0.15 m and half of 10 mm, up and down again.
+  EXPECT_NEAR(other.extra_m, 2 * (0.2 + 0.155), 1e-3);
+  EXPECT_EQ(other.extra_holes, 0);
+  EXPECT_THAT(ways[0].text, HasSubstr("Lay the run by wall-1 of R9 (Back bedroom): 3.2 m with no hole through walls "
+                                      "and floors; 0.7 m more and no more holes than as drawn."));
+  // Nothing else is written down of that wall.
+  ASSERT_EQ(other.look_at.size(), 1U);
+  EXPECT_THAT(ways[0].text, HasSubstr("Nothing is written down of wall-1 of R9 (Back bedroom): look there first."));
+}
+
+TEST(Check, AllJobsTogetherLeaveOtherRoutesOut) {
+  Asked asked(with_a_cable());
+  for (const auto& answer : asked.checker.all()) EXPECT_THAT(other_routes(answer), IsEmpty());
+}
+
+TEST(Check, ARouteOverWhatIsWrittenDownIsOfferedBesideAShorterOneThatIsNot) {
+  auto book = with_a_cable();
+  // The patch now reaches from skirting to ceiling; over the floor, which is written down, there is a way round it.
+  material(book, "M99").place.shape = book::SpanShape{1.5, 2.0, 0, 2.3};
+  auto boards = material(book, "M18");
+  boards.id = {"M98"};
+  boards.name = "floor boards";
+  boards.place = {{"R9"}, {book::FaceKind::kFloor, 0}, book::WholeFace{}};
+  auto plaster = material(book, "M18");
+  plaster.id = {"M97"};
+  plaster.place = {{"R9"}, {book::FaceKind::kWall, 1}, book::WholeFace{}};
+  book.jobs.back().cost_plain = 10000;
+  book.jobs.back().cost_elsewhere = 14000;
+  book.materials.push_back(plaster);
+  const auto unwritten = routes_of(book);
+  ASSERT_FALSE(unwritten.empty());
+  EXPECT_EQ(unwritten.front().cost, 4000);
+  for (const auto& way : unwritten) EXPECT_FALSE(way.other_route->look_at.empty()) << way.text;
+  book.materials.push_back(boards);
+  const auto written = routes_of(book);
+  ASSERT_FALSE(written.empty());
+  EXPECT_THAT(written.front().other_route->look_at, IsEmpty()) << written.front().text;
+  EXPECT_THAT(written.front().text, HasSubstr("wall-1, floor and wall-1 of R9"));
+  Asked asked(book);
+  for (const auto& way : asked.checker.job(asked.index("J99"), Routes::kLookFor).ways)
+    EXPECT_THAT(way.text, Not(HasSubstr("another place")));  // the routes say which
+}
+
+TEST(Check, SeparateHolesOpeningsAndLiftedFloorsAreNoRun) {
+  // The demo's downlights and spotlights are rows of holes drawn as lines.
+  for (const auto* id : {"J1", "J2", "J3", "J4", "J5", "J6", "J7"}) EXPECT_THAT(routes_of(demo(), id), IsEmpty()) << id;
+  const auto with = [](auto change) {
+    auto book = with_a_cable();
+    change(book.jobs.back().cuts.front());
+    return routes_of(book);
+  };
+  EXPECT_THAT(with([](book::Cut&) {}), Not(IsEmpty()));
+  EXPECT_THAT(with([](book::Cut& cut) { cut.count = 6; }), IsEmpty());
+  EXPECT_THAT(with([](book::Cut& cut) { cut.depth = book::Depth::kThrough; }), IsEmpty());
+  for (const auto* task : {"lift-whole", "strip", "open-up", "saw", "scrape", "unscrew"})
+    EXPECT_THAT(with([&](book::Cut& cut) { cut.task = task; }), IsEmpty()) << task;
+}
+
+TEST(Check, NoRouteIsOfferedThroughARoomThatIsNotCleared) {
+  auto book = with_a_cable();
+  // Board from floor to ceiling across the cable on the front bedroom's second wall, and on every other face of it: the
+  // only way is through the box room and back.
+  book.jobs.back().cuts.front().place = {
+      {"R8"}, {book::FaceKind::kWall, 2}, book::LineShape{{{1.3, 1.0}, {3.6, 1.0}}, 0.01}};
+  material(book, "M99").place = {{"R8"}, {book::FaceKind::kWall, 2}, book::SpanShape{2.5, 2.8, 0, 2.4}};
+  const auto board = [&](const char* id, const char* room, book::Face face, book::Shape shape) {
+    auto one = material(book, "M99");
+    one.id = {id};
+    one.place = {{room}, face, std::move(shape)};
+    book.materials.push_back(one);
+  };
+  board("M90", "R8", {book::FaceKind::kFloor, 0}, book::WholeFace{});
+  board("M91", "R8", {book::FaceKind::kCeiling, 0}, book::WholeFace{});
+  for (const int wall : {1, 3, 4})
+    board(("M9" + std::to_string(wall + 1)).c_str(), "R8", {book::FaceKind::kWall, wall}, book::WholeFace{});
+  board("M96", "R12", {book::FaceKind::kWall, 2}, book::SpanShape{0.9, 1.0, 1.0, 1.1});
+  add_result(book, "M96", true, {book::Fibre::kAmosite});
+  const auto before = routes_of(book);
+  ASSERT_FALSE(before.empty());
+  for (const auto& way : before) EXPECT_THAT(way.text, AllOf(HasSubstr("of R12 (Box room)"), HasSubstr("2 holes more")));
+  book::Action removal;
+  removal.id = {"A9"};
+  removal.material = {"M96"};
+  removal.kind = book::ActionKind::kRemove;
+  removal.started_on = book::Date::parse("2026-11-20");
+  book.actions.push_back(removal);
+  EXPECT_THAT(routes_of(book), IsEmpty());
+}
+
+TEST(Check, NoRouteIsOfferedWhereAnotherCutStaysInTheWay) {
+  auto book = with_a_cable();
+  book::Cut box;
+  box.task = "drill";
+  box.place = {{"R9"}, {book::FaceKind::kWall, 1}, book::PointShape{{1.7, 1.0}}};
+  book.jobs.back().cuts.push_back(box);
+  EXPECT_THAT(routes_of(book), IsEmpty());
 }
 
 TEST(Check, TheClearSamplesOfTheFloorReleaseItAndOneFewerDoesNot) {
@@ -253,6 +392,70 @@ TEST(PropertyCheck, PlainWorkIsReleasedByStandingAloneHoweverLowTheBelief) {
     }
   }
   EXPECT_GT(released, 0) << "the random houses never let the property be tried";
+}
+
+/// The offer put to the test it came from: the job, laid that way, meets nothing that counts as asbestos, and what it
+/// goes into without a word written down is what the offer said to look at.
+TEST(PropertyCheck, AJobLaidTheWayOfferedMeetsNothingThatCounts) {
+  int offered = 0;
+  int with_holes = 0;
+  for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+    auto book = shaken(seed);
+    std::mt19937_64 random(seed);
+    const auto between = [&](double low, double high) {
+      return std::uniform_real_distribution<double>(low, high)(random);
+    };
+    // A run along the ceiling or a wall of one room, through a wall into the next where one backs on to it.
+    const auto& room = book.rooms[random() % 12];
+    book::Job job;
+    job.id = {"J99"};
+    job.by = Who::kHouseholder;
+    const bool up = random() % 2 == 0;
+    const book::Face face = up ? book::Face{book::FaceKind::kCeiling, 0}
+                               : book::Face{book::FaceKind::kWall, 1 + static_cast<int>(random() % 4)};
+    const auto at = [&] {
+      if (!up) return book::Point{between(0.2, 0.9), between(0.2, 1.8)};
+      const auto& a = room.outline[0];
+      const auto& c = room.outline[2];
+      return book::Point{between(a.x_m, c.x_m), between(a.y_m, c.y_m)};
+    };
+    book::Cut run;
+    run.task = "drill";
+    run.place = {room.id, face, book::LineShape{{at(), at()}, 0.012}};
+    book::Cut hole;
+    hole.task = "drill";
+    hole.depth = book::Depth::kThrough;
+    hole.diameter_mm = 14;
+    hole.place = {room.id, face, book::PointShape{std::get<book::LineShape>(run.place.shape).points.back()}};
+    job.cuts = {run, hole};
+    book.jobs.push_back(job);
+    // Something in the way, half-way along.
+    const auto& ends = std::get<book::LineShape>(run.place.shape).points;
+    auto patch = material(book, "M15");
+    patch.id = {"M99"};
+    patch.place = {room.id, face, book::PointShape{{(ends[0].x_m + ends[1].x_m) / 2, (ends[0].y_m + ends[1].y_m) / 2}}};
+    book.materials.push_back(patch);
+    for (const auto& way : routes_of(book)) {
+      ++offered;
+      auto laid = book;
+      const auto& other = *way.other_route;
+      with_holes += other.route.holes.empty() ? 0 : 1;
+      laid.jobs.back().cuts = fabric::cuts_of(other.route, {.diameter_m = other.diameter_m});
+      if (laid.jobs.back().cuts.empty()) continue;
+      const auto answer = Asked(laid).job("J99");
+      for (const auto& touched : answer.touched) {
+        EXPECT_TRUE(touched.released) << "seed " << seed << " meets " << laid.materials[touched.material].id.text;
+      }
+      std::vector<std::string> unwritten;
+      std::vector<std::string> told;
+      for (const auto& one : answer.unwritten) unwritten.push_back(one.room.text + one.face.text());
+      for (const auto& one : other.look_at) told.push_back(one.room.text + one.face.text());
+      EXPECT_EQ(unwritten, told) << "seed " << seed;
+      EXPECT_EQ(answer.verdict, told.empty() ? Verdict::kMayStart : Verdict::kTestFirst) << "seed " << seed;
+    }
+  }
+  EXPECT_GT(offered, 5) << "nothing was tried";
+  EXPECT_GT(with_holes, 0);
 }
 
 TEST(PropertyCheck, EvidenceOfAsbestosNeverMakesAVerdictMilder) {

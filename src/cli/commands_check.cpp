@@ -240,7 +240,7 @@ int run_check(const Request& request, const World& world) {
                          ids.empty() ? "no job is written down yet" : fmt::format("{}", fmt::join(ids, ", ")),
                          FaultKind::kUsage}});
   }
-  const auto answer = checker.job(static_cast<std::size_t>(job - book.jobs.begin()));
+  const auto answer = checker.job(static_cast<std::size_t>(job - book.jobs.begin()), check::Routes::kLookFor);
   world.out << (request.json ? service::check_json(*house, answer).dump(2) + "\n"
                              : one_job(*house, answer, request.use_colour));
   return check::exit_status(answer.verdict);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <deque>
 #include <map>
@@ -562,37 +563,105 @@ std::vector<book::Cut> cuts_of(const Route& route, const Service& service) {
   return cuts;
 }
 
-std::optional<Ends> ends_of_run(const Plan& plan, std::span<const book::Cut> cuts) {
-  std::optional<Ends> ends;
-  bool run = false;
-  for (const auto& cut : cuts) {
-    const auto* line = std::get_if<book::LineShape>(&cut.place.shape);
-    const auto* point = std::get_if<book::PointShape>(&cut.place.shape);
+std::optional<LaidRun> laid_run(const Plan& plan, std::span<const book::Cut> cuts) {
+  constexpr std::array kLaying{"drill", "fix-through", "cut", "grind"};
+  struct Piece {
+    std::array<Spot, 2> ends;
+    std::array<Point3, 2> at;
+    double length_m = 0;
+    double diameter_m = 0;
+    bool hole = false;
+    bool used = false;
+  };
+  const auto in_space = [&](const Spot& spot) {
+    const std::size_t face = *plan.find_face(spot.room, spot.face);
+    const FaceInfo& info = plan.faces()[face];
+    const Space& space = plan.spaces()[info.space];
+    const Point p = plan.in_plan(face, spot.at);
+    const double up_m = info.face.kind == book::FaceKind::kWall    ? spot.at.y_m
+                        : info.face.kind == book::FaceKind::kFloor ? 0
+                                                                   : space.wall_height_m;
+    return Point3{p.x_m, p.y_m, space.floor_m + up_m};
+  };
+  const auto apart_m = [](Point3 a, Point3 b) { return std::hypot(a.x - b.x, a.y - b.y, a.z - b.z); };
+
+  std::map<std::size_t, Piece> pieces;  // by cut
+  for (std::size_t i = 0; i < cuts.size(); ++i) {
+    const book::Cut& cut = cuts[i];
     const auto face = plan.find_face(cut.place.room, cut.place.face);
-    if ((line == nullptr && point == nullptr) || !face || cut.place.face.kind == book::FaceKind::kInside) continue;
-    const bool right_through = cut.depth == book::Depth::kThrough || cut.task == "fix-through";
-    run = run || line != nullptr || right_through;
-    const Spot first{cut.place.room, cut.place.face, line != nullptr ? line->points.front() : point->at};
-    Spot last{cut.place.room, cut.place.face, line != nullptr ? line->points.back() : point->at};
-    if (right_through) {
-      for (const std::size_t index : plan.faces()[RouteGrid::run_face(plan, *face)].backings) {
-        const Backing& backing = plan.backings()[index];
-        if (std::none_of(backing.where.begin(), backing.where.end(),
-                         [&](const Ring& ring) { return covers(ring, last.at); }))
-          continue;
-        const FaceInfo& other = plan.faces()[backing.other];
-        last = {plan.spaces()[other.space].id, other.face, backing.across(last.at)};
-        break;
-      }
+    if (!face || cut.place.face.kind == book::FaceKind::kInside || cut.count != 1) continue;
+    if (std::find(kLaying.begin(), kLaying.end(), cut.task) == kLaying.end()) continue;
+    const auto spot = [&](Point at) { return Spot{cut.place.room, cut.place.face, at}; };
+    Piece piece;
+    if (const auto* line = std::get_if<book::LineShape>(&cut.place.shape)) {
+      if (cut.depth == book::Depth::kThrough || line->points.size() < 2) continue;
+      piece.ends = {spot(line->points.front()), spot(line->points.back())};
+      for (std::size_t k = 1; k < line->points.size(); ++k)
+        piece.length_m += distance_m(line->points[k - 1], line->points[k]);
+      piece.diameter_m = line->width_m;
+    } else if (const auto* point = std::get_if<book::PointShape>(&cut.place.shape)) {
+      if (cut.depth != book::Depth::kThrough && cut.task != "fix-through") continue;
+      const auto& behind = plan.faces()[RouteGrid::run_face(plan, *face)].backings;
+      const auto backing = std::find_if(behind.begin(), behind.end(), [&](std::size_t index) {
+        const auto& where = plan.backings()[index].where;
+        return std::any_of(where.begin(), where.end(), [&](const Ring& ring) { return covers(ring, point->at); });
+      });
+      if (backing == behind.end()) continue;  // outdoors, as far as is drawn
+      const FaceInfo& other = plan.faces()[plan.backings()[*backing].other];
+      piece.hole = true;
+      piece.ends = {spot(point->at),
+                    Spot{plan.spaces()[other.space].id, other.face, plan.backings()[*backing].across(point->at)}};
+    } else {
+      continue;
     }
-    if (!ends) ends = Ends{first, last};
-    ends->to = last;
+    piece.at = {in_space(piece.ends[0]), in_space(piece.ends[1])};
+    if (piece.hole) piece.length_m = apart_m(piece.at[0], piece.at[1]);
+    piece.diameter_m = std::max(piece.diameter_m, cut.diameter_mm.value_or(0) / 1000);
+    pieces.emplace(i, std::move(piece));
   }
-  if (!ends || !run) return std::nullopt;
-  if (ends->from.room == ends->to.room && ends->from.face == ends->to.face &&
-      distance_m(ends->from.at, ends->to.at) < kSameM)
-    return std::nullopt;
-  return ends;
+  const auto first = std::find_if(pieces.begin(), pieces.end(), [](const auto& one) { return !one.second.hole; });
+  if (first == pieces.end()) return std::nullopt;
+
+  LaidRun run;
+  std::array<Spot, 2> ends = first->second.ends;
+  std::array<Point3, 2> at = first->second.at;
+  const auto take = [&](std::size_t cut, Piece& piece) {
+    piece.used = true;
+    run.cuts.push_back(cut);
+    run.length_m += piece.length_m;
+    run.holes += piece.hole ? 1 : 0;
+    run.diameter_m = std::max(run.diameter_m, piece.diameter_m);
+  };
+  take(first->first, first->second);
+  for (bool grown = true; grown;) {
+    grown = false;
+    for (const std::size_t end : {1U, 0U}) {
+      std::map<std::size_t, Piece>::iterator nearest = pieces.end();
+      std::size_t nearest_end = 0;
+      double nearest_m = kAlongsideM;
+      for (auto one = pieces.begin(); one != pieces.end(); ++one) {
+        for (const std::size_t theirs : {0U, 1U}) {
+          const double off_m = apart_m(at[end], one->second.at[theirs]);
+          if (one->second.used || off_m >= nearest_m) continue;
+          nearest = one;
+          nearest_end = theirs;
+          nearest_m = off_m;
+        }
+      }
+      if (nearest == pieces.end()) continue;
+      ends[end] = nearest->second.ends[1 - nearest_end];
+      at[end] = nearest->second.at[1 - nearest_end];
+      take(nearest->first, nearest->second);
+      grown = true;
+    }
+  }
+  const bool whole =
+      std::all_of(pieces.begin(), pieces.end(), [](const auto& one) { return one.second.used || one.second.hole; });
+  if (!whole || apart_m(at[0], at[1]) < kSameM) return std::nullopt;
+  std::sort(run.cuts.begin(), run.cuts.end());
+  run.from = ends[0];
+  run.to = ends[1];
+  return run;
 }
 
 reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& materials,

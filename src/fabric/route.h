@@ -110,14 +110,21 @@ struct RouteAnswer {
 /// What laying a route does to the fabric: a line on each face it runs over, a hole through each wall and floor.
 [[nodiscard]] std::vector<book::Cut> cuts_of(const Route& route, const Service& service);
 
-/// Where a run laid by these cuts leads from and to: the first point of the first line or hole and the last point of
-/// the last, on the other side of the fabric if that one goes through. Nothing for cuts that lay no run: no line and no
-/// hole right through among them, or both ends the same.
-struct Ends {
+/// A cable, pipe or duct that cuts lay.
+struct LaidRun {
   Spot from;
   Spot to;
+  double length_m = 0;            ///< as drawn, through the fabric included
+  int holes = 0;                  ///< through walls and floors
+  double diameter_m = 0;          ///< the widest of its lines and holes
+  std::vector<std::size_t> cuts;  ///< that lay it, ascending
 };
-[[nodiscard]] std::optional<Ends> ends_of_run(const Plan& plan, std::span<const book::Cut> cuts);
+
+/// The run that cuts lay, told from what is written of them: one line each (count 1, not right through, by a task that
+/// chases or clips: drill, fix-through, cut, grind), and single holes right through, that join end to end within 0.3 m.
+/// Nothing for rows of holes (count above 1), separate holes, openings, lifted floors, lines that do not join, and a
+/// ring that ends where it began.
+[[nodiscard]] std::optional<LaidRun> laid_run(const Plan& plan, std::span<const book::Cut> cuts);
 
 /// How much of `route` lies within 0.3 m of `other` on the same faces, 0 to 1.
 [[nodiscard]] double share_along(const Plan& plan, const Route& route, const Route& other);

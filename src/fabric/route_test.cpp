@@ -161,6 +161,38 @@ TEST(Route, ABendRadiusAsksForStraightRunBetweenBends) {
   }
 }
 
+TEST(LaidRun, LinesAndHolesThatJoinAreOneRunEndToEnd) {
+  const auto h = house();
+  const auto plan = plan_of(h);
+  // Down the kitchen's right wall, through it, and along the hall's left wall; written in no order.
+  auto along = cut("grind", "hall", wall(4), book::LineShape{{{1.5, 0.4}, {0.4, 0.4}}, 0.02}, book::Depth::kLayer);
+  auto through = hole("kitchen", wall(2), {1.5, 0.4}, book::Depth::kThrough, 25);
+  auto down = cut("grind", "kitchen", wall(2), book::LineShape{{{1.5, 2.0}, {1.5, 0.45}}, 0.02}, book::Depth::kLayer);
+  const std::vector cuts{along, hole("hall", kCeiling, {5, 1}, book::Depth::kThrough), through, down};
+  const auto run = laid_run(plan, cuts);
+  ASSERT_TRUE(run.has_value());
+  EXPECT_EQ(run->cuts, (std::vector<std::size_t>{0, 2, 3}));
+  EXPECT_EQ(run->holes, 1);
+  EXPECT_NEAR(run->length_m, 1.1 + 0.1 + 1.55, 1e-9);
+  EXPECT_NEAR(run->diameter_m, 0.025, 1e-12);
+  EXPECT_EQ(run->from.room.text, "kitchen");
+  EXPECT_NEAR(run->from.at.y_m, 2.0, 1e-12);
+  EXPECT_EQ(run->to.room.text, "hall");
+  EXPECT_NEAR(run->to.at.x_m, 0.4, 1e-12);
+}
+
+TEST(LaidRun, WhatDoesNotJoinOrEndsWhereItBeganIsNone) {
+  const auto plan = plan_of(house());
+  const auto line = [](std::vector<Point> points) {
+    return cut("cut", "kitchen", wall(1), book::LineShape{std::move(points), 0.02}, book::Depth::kLayer);
+  };
+  EXPECT_TRUE(laid_run(plan, std::vector{line({{0.5, 1}, {1, 1}}), line({{1.2, 1}, {2, 1}})}).has_value());
+  EXPECT_FALSE(laid_run(plan, std::vector{line({{0.5, 1}, {1, 1}}), line({{1.5, 1}, {2, 1}})}).has_value());
+  EXPECT_FALSE(laid_run(plan, std::vector{line({{1, 1}, {2, 1}, {2, 2}, {1, 2}, {1, 1}})}).has_value());
+  EXPECT_FALSE(laid_run(plan, std::vector{hole("kitchen", wall(2), {1.5, 1}, book::Depth::kThrough)}).has_value());
+  EXPECT_FALSE(laid_run(plan, {}).has_value());
+}
+
 TEST(FaultRoute, NamesBadEnds) {
   const auto h = house();
   const auto plan = plan_of(h);

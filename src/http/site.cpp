@@ -212,8 +212,8 @@ struct Site::Impl {
     const auto& jobs = house->book().jobs;
     const auto found = std::find_if(jobs.begin(), jobs.end(), [&](const book::Job& job) { return job.id.text == id; });
     if (found == jobs.end()) return refusal({{"", id, "is not a job of this book", "", FaultKind::kMissing}});
-    return answered(
-        service::check_json(*house, checker->job(static_cast<std::size_t>(std::distance(jobs.begin(), found)))));
+    return answered(service::check_json(
+        *house, checker->job(static_cast<std::size_t>(std::distance(jobs.begin(), found)), check::Routes::kLookFor)));
   }
 
   /// The labels of what was done after `since`, newest first: what a clash is told by.

@@ -44,7 +44,7 @@ class Brief {
         house_(source.house),
         book_(house_.book()),
         job_(book_.jobs[index]),
-        answer_(check::Checker(house_).job(index)) {
+        answer_(check::Checker(house_).job(index, check::Routes::kLookFor)) {
     for (const auto& touched : answer_.touched) met_.insert(touched.material);
     for (const auto& cut : job_.cuts) rooms_.insert(cut.place.room.text);
   }

@@ -36,6 +36,34 @@ Json fibres_json(const catalogue::FibreShares& shares) {
   return out;
 }
 
+Json spot_json(const fabric::Spot& spot) {
+  const auto to_mm = [](double m) { return std::round(m * 1000) / 1000; };
+  return {{"room", spot.room.text}, {"face", spot.face.text()}, {"point", {to_mm(spot.at.x_m), to_mm(spot.at.y_m)}}};
+}
+
+Json route_json(const check::OtherRoute& other) {
+  const auto to_mm = [](double m) { return std::round(m * 1000) / 1000; };
+  Json holes = Json::array();
+  for (const auto& hole : other.route.holes) {
+    holes.push_back({{"from", spot_json(hole.from)},
+                     {"to", spot_json(hole.to)},
+                     {"through", std::string(fabric::word(hole.fabric))},
+                     {"thickness_m", to_mm(hole.thickness_m)}});
+  }
+  Json path = Json::array();
+  for (const auto& spot : other.route.path) path.push_back(spot_json(spot));
+  Json look_at = Json::array();
+  for (const auto& one : other.look_at) look_at.push_back({{"room", one.room.text}, {"face", one.face.text()}});
+  return {{"length_m", to_mm(other.route.length_m)},
+          {"extra_m", to_mm(other.extra_m)},
+          {"extra_holes", other.extra_holes},
+          {"diameter_mm", to_mm(other.diameter_m) * 1000},
+          {"bends", other.route.bends},
+          {"holes", std::move(holes)},
+          {"path", std::move(path)},
+          {"look_at", std::move(look_at)}};
+}
+
 /// A job not yet done that cannot start because of the material.
 bool is_in_the_way(const check::House& house, std::size_t material) {
   check::Checker checker(house);
@@ -174,6 +202,7 @@ Json check_json(const check::House& house, const check::Answer& answer) {
     Json materials = Json::array();
     for (const auto& id : way.materials) materials.push_back(id.text);
     one["materials"] = std::move(materials);
+    if (way.other_route) one["route"] = route_json(*way.other_route);
     ways.push_back(std::move(one));
   }
   out["ways_on"] = std::move(ways);
