@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "catalogue/exposure_record.h"
 #include "catalogue/first_response.h"
 
 namespace lathbook::catalogue {
@@ -30,6 +31,10 @@ TEST(FaultAirData, BadRowsAreNamed) {
   EXPECT_FALSE(parse_air_data("{}").ok());
   EXPECT_FALSE(parse_air_data("nothing").ok());
   EXPECT_FALSE(parse_first_response(R"({"steps": [{"id": "a"}]})").ok());
+  const auto unknown = parse_exposure_record(
+      R"({"note": [{"id": "mood", "what": "a", "text": "b", "source": "c", "sure": "seen"}], "advice": []})");
+  ASSERT_FALSE(unknown.ok());
+  EXPECT_NE(unknown.faults().front().text().find("nothing that can be filled in"), std::string::npos);
 }
 
 std::string steps_for(const char* family, Amount amount) {

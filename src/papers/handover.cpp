@@ -76,8 +76,36 @@ void events(Sheet& sheet, const Source& source) {
     return;
   }
   sheet.table({{"", 0.5}, {"What happened", 3}, {"When", 1.2}, {"Materials", 1.2}}, rows);
-  sheet.paragraph("Who was there and what they may have breathed is their own and not part of this pack.",
-                  Look::kSmall);
+  for (const auto& happened : source.happened) {
+    const auto& event = book.events[happened.event];
+    sheet.subheading(fmt::format("{}: estimates of the air then, and of what it left on the floors", event.id.text));
+    if (!happened.came_to.ok()) {
+      sheet.paragraph("Not enough is written down for an estimate. That is no sign that it came to little.");
+      continue;
+    }
+    std::vector<Cells> left;
+    const auto range = [](const event::Band& band) {
+      return fmt::format("{} to {}", rough(band.low), rough(band.high));
+    };
+    for (std::size_t r = 0; r < happened.came_to->answer.rooms.size(); ++r) {
+      const auto& room = happened.came_to->answer.rooms[r];
+      left.push_back({book.rooms[happened.came_to->taken.room_of.at(r)].name, range(room.four_hours),
+                      range(room.load_f_per_cm2), range(room.week_f_per_ml_h)});
+    }
+    sheet.table({{"Room", 2},
+                 {"Worst four hours, f/ml", 1.3},
+                 {"Left on the floor, f/cm²", 1.3},
+                 {"A week of 16 h a day adds, f/ml·h", 1.6}},
+                left);
+    sheet.paragraph(
+        fmt::format("Nine in ten of {} draws; nobody measured it, and cleaning or air tests since are not in it.",
+                    happened.came_to->answer.draws),
+        Look::kSmall);
+  }
+  sheet.paragraph(
+      "Who was there and what they may have breathed is their own and not part of this pack: an exposure record each "
+      "is made apart.",
+      Look::kSmall);
 }
 
 void parties(Sheet& sheet, const book::Book& book) {

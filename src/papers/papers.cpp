@@ -15,6 +15,7 @@ constexpr std::array kKinds = {
     Kind{"sample-labels", "sticky labels with QR codes for the samples without a result"},
     Kind{"custody", "the sheet that goes with the samples"},
     Kind{"warning-labels", "the prescribed label for each material that counts as asbestos"},
+    Kind{"exposure", "for a doctor: a person, what happened, what they may have breathed (PE1: that person alone)"},
     Kind{"waste", "pieces that have to go, for a site or carrier"},
     Kind{"calendar", "looks, results, notices, jobs and expiries as iCalendar"},
     Kind{"tables", "every table as CSV and JSON, with a dictionary"},
@@ -43,13 +44,14 @@ Files briefs(const Source& source, const std::optional<book::JobId>& job) {
 
 std::span<const Kind> kinds() { return kKinds; }
 
-Files make(std::string_view kind, const Source& source, const std::optional<book::JobId>& job) {
+Files make(std::string_view kind, const Source& source, const Only& only) {
   if (kind == "register") return register_by_room(source);
-  if (kind == "brief") return briefs(source, job);
+  if (kind == "brief") return briefs(source, only.job);
   if (kind == "sample-labels") return sample_labels(source);
   if (kind == "custody") return custody(source);
   if (kind == "warning-labels") return warning_labels(source);
   if (kind == "scope") return scope(source);
+  if (kind == "exposure") return exposure_records(source, only.person);
   if (kind == "waste") return waste_sheet(source);
   if (kind == "calendar") return calendar(source);
   if (kind == "tables") return tables(source);

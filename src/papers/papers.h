@@ -30,9 +30,16 @@ struct Kind {
 };
 [[nodiscard]] std::span<const Kind> kinds();
 
-/// One kind of paper. `job` narrows briefs to one job; without it there is one for each job not done yet. Faults: an
-/// unknown kind or job, a font that is not there. A kind with nothing to say (no samples, no waste) gives no file.
-[[nodiscard]] Files make(std::string_view kind, const Source& source, const std::optional<book::JobId>& job = {});
+/// What briefs and exposure records are narrowed to; without it there is one for each job not done yet, and one for
+/// each person who was there when something was disturbed.
+struct Only {
+  std::optional<book::JobId> job;
+  std::optional<book::PersonId> person;
+};
+
+/// One kind of paper. Faults: an unknown kind or job, a font that is not there. A kind with nothing to say (no samples,
+/// no waste) gives no file.
+[[nodiscard]] Files make(std::string_view kind, const Source& source, const Only& only = {});
 
 // ---- one function a paper -----------------------------------------------------------------------------------------
 
@@ -47,6 +54,9 @@ struct Kind {
 [[nodiscard]] Files custody(const Source& source);
 /// The label of REACH Annex XVII appendix 7, true to the millimetre.
 [[nodiscard]] Files warning_labels(const Source& source);
+/// For a doctor: one person, and every event they were in: what is to be noted, what happened, what they may have
+/// breathed by each model, and what is not known. None when health is left out.
+[[nodiscard]] Files exposure_records(const Source& source, const std::optional<book::PersonId>& only = {});
 [[nodiscard]] Files waste_sheet(const Source& source);
 /// Looks, tests, notices, jobs and expiries as iCalendar.
 [[nodiscard]] Files calendar(const Source& source);

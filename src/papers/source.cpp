@@ -2,7 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <cctype>
+#include <cmath>
+#include <string_view>
 
 #include "book/words.h"
 
@@ -84,6 +87,26 @@ std::string tested_text(const book::Book& book, const book::MaterialId& material
     if (result->reported_on) text += ", " + result->reported_on->text();
   }
   return text.empty() ? "not tested" : text;
+}
+
+std::string rough(double value) {
+  if (!(value > 0)) return "0";
+  int power = static_cast<int>(std::floor(std::log10(value)));
+  double digits = std::round(value / std::pow(10.0, power - 1));
+  if (digits >= 100) {
+    digits /= 10;
+    ++power;
+  }
+  if (power < -4 || power > 5) {
+    static constexpr std::array<std::string_view, 10> kRaised = {"⁰", "¹", "²", "³", "⁴", "⁵", "⁶", "⁷", "⁸", "⁹"};
+    std::string exponent = power < 0 ? "⁻" : "";
+    for (const char digit : std::to_string(std::abs(power))) exponent += kRaised[static_cast<std::size_t>(digit - '0')];
+    return fmt::format("{:.1f} × 10{}", digits / 10, exponent);
+  }
+  if (power < 1) return fmt::format("{:.{}f}", digits * std::pow(10.0, power - 1), 1 - power);
+  auto text = fmt::format("{:.0f}", digits * std::pow(10.0, power - 1));
+  if (text.size() > 3) text.insert(text.size() - 3, ",");
+  return text;
 }
 
 std::string first_upper(std::string text) {

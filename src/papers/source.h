@@ -13,6 +13,7 @@
 #include "assess/score.h"
 #include "catalogue/waste_data.h"
 #include "check/house.h"
+#include "event/in_book.h"
 #include "papers/sheet.h"
 #include "reason/date.h"
 
@@ -23,6 +24,12 @@ struct Assessed {
   assess::MaterialScore score;
   assess::Recommendation advice;
   assess::NextLook next_look;
+};
+
+/// An event that was not imagined, and what it came to: or, when that cannot be worked out, what is missing.
+struct Happened {
+  std::size_t event = 0;  ///< position in Book::events
+  reason::Result<event::InBook> came_to;
 };
 
 /// Sections a handover may leave out.
@@ -36,6 +43,7 @@ struct Source {
   std::int64_t revision = 0;
   Size size = Size::kA4;
   std::set<Section> without;
+  std::vector<Happened> happened;  ///< in the order of Book::events
 };
 
 /// The sheet every paper starts from, with the cautions that hold on all of them and `more` behind them.
@@ -58,6 +66,8 @@ struct Source {
 [[nodiscard]] std::string fibres_text(const std::vector<book::Fibre>& fibres);
 /// What the laboratory said of a material's own samples, a sentence each; "not tested" when nothing was.
 [[nodiscard]] std::string tested_text(const book::Book& book, const book::MaterialId& material);
+/// A figure that is only roughly known: two digits, never rounded to nothing: "0.0031", "12", "1,600", "7.6 × 10⁻⁶".
+[[nodiscard]] std::string rough(double value);
 [[nodiscard]] std::string first_upper(std::string text);
 /// Still in the house, suspect, and not released: what has to be left alone.
 [[nodiscard]] bool counts_as_asbestos(const check::House& house, std::size_t material);

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <tuple>
 
 #include "assets/assets.h"
 #include "book/json.h"
@@ -133,6 +134,9 @@ Json usual_value(std::string_view list, std::string_view field) {
   return nullptr;
 }
 
+/// As many as an estimate may claim and more than a reader needs.
+double four_digits(double value) { return std::stod(fmt::format("{:.3e}", value)); }
+
 Table book_table(const book::Kind& kind, const Json& items, const std::string& currency) {
   Table table{std::string(kind.list), meaning_of(definitions().at("properties").at(std::string(kind.list))), {}, {}};
   const auto& properties = definitions().at("$defs").at(std::string(kind.name)).at("properties");
@@ -178,6 +182,76 @@ Table register_table(const Source& source) {
                           belief(known.belief.low), belief(known.belief.high),
                           assessed ? Json(assessed->score.total) : Json(nullptr),
                           assessed ? Json(assessed->next_look.on.text()) : Json(nullptr)});
+  }
+  return table;
+}
+
+std::vector<Field> band_fields(std::string_view name, std::string_view unit, std::string_view meaning) {
+  std::vector<Field> fields;
+  for (const auto& [end, which] :
+       {std::pair{"low", "5th percentile"}, {"middle", "median"}, {"high", "95th percentile"}})
+    fields.push_back(
+        {fmt::format("{}_{}", name, end), std::string(unit), "number", fmt::format("{}: {}", meaning, which)});
+  return fields;
+}
+
+/// What each person breathed in each event that could be worked out.
+Table exposure_table(const Source& source) {
+  Table table{"exposures", "what each person may have breathed in each event; estimates, not medical advice", {}, {}};
+  table.fields = {{"event", "", "string", "the event"},
+                  {"person", "", "string", "the person"},
+                  {"age", "yr", "number", "at the event; empty where the year of birth is not written down"},
+                  {"draws", "", "number", "of what is not known, behind the percentiles"}};
+  for (const auto& [name, unit, meaning] :
+       {std::tuple{"breathed", "f/ml h", "breathed in all, with the mask as worn"},
+        {"without_mask", "f/ml h", "had no mask been worn"},
+        {"working_years", "f/ml yr", "breathed, in working years of 1,920 h"},
+        {"continuous_years", "f/ml yr", "breathed, in years of 8,760 h"},
+        {"worst_10_min", "f/ml", "largest 10-minute mean of the air round the person"},
+        {"worst_4_h", "f/ml", "largest 4-hour mean of the air round the person"}}) {
+    const auto fields = band_fields(name, unit, meaning);
+    table.fields.insert(table.fields.end(), fields.begin(), fields.end());
+  }
+  for (const auto& happened : source.happened) {
+    if (!happened.came_to.ok()) continue;
+    const auto& answer = happened.came_to->answer;
+    for (std::size_t p = 0; p < answer.people.size(); ++p) {
+      const auto& one = answer.people[p];
+      const auto& risk = happened.came_to->risks[p];
+      std::vector<Json> row{source.house.book().events[happened.event].id.text, one.id,
+                            risk.age_known ? Json(risk.age) : Json(nullptr), answer.draws};
+      for (const auto& band : {one.breathed_f_per_ml_h, one.without_mask_f_per_ml_h, one.working_years,
+                               one.continuous_years, one.ten_minutes, one.four_hours}) {
+        for (const double value : {band.low, band.middle, band.high}) row.emplace_back(four_digits(value));
+      }
+      table.rows.push_back(std::move(row));
+    }
+  }
+  return table;
+}
+
+/// What each model makes of each of them.
+Table exposure_model_table(const Source& source) {
+  Table table{"exposure_models", "added deaths in a million people exposed like this, by each model", {}, {}};
+  table.fields = {{"event", "", "string", "the event"},
+                  {"person", "", "string", "the person"},
+                  {"model", "", "string", "the published model; docs/methods/dose.md"}};
+  const auto fields =
+      band_fields("deaths", "1/1000000", "mesothelioma and lung cancer together, for that percentile of the dose");
+  table.fields.insert(table.fields.end(), fields.begin(), fields.end());
+  table.fields.push_back({"mesothelioma_middle", "1/1000000", "number", "mesothelioma alone, for the median dose"});
+  table.fields.push_back({"lung_middle", "1/1000000", "number", "lung cancer alone, for the median dose"});
+  for (const auto& happened : source.happened) {
+    if (!happened.came_to.ok()) continue;
+    for (std::size_t p = 0; p < happened.came_to->risks.size(); ++p) {
+      for (const auto& one : happened.came_to->risks[p].models) {
+        table.rows.push_back({source.house.book().events[happened.event].id.text, happened.came_to->answer.people[p].id,
+                              std::string(dose::kModelWords[static_cast<std::size_t>(one.model)]),
+                              four_digits(one.low.total_per_million), four_digits(one.middle.total_per_million),
+                              four_digits(one.high.total_per_million), four_digits(one.middle.mesothelioma_per_million),
+                              four_digits(one.middle.lung_per_million)});
+      }
+    }
   }
   return table;
 }
@@ -246,6 +320,10 @@ Files tables(const Source& source) {
       }
     }
     all.push_back(std::move(table));
+  }
+  if (!source.happened.empty()) {
+    all.push_back(exposure_table(source));
+    all.push_back(exposure_model_table(source));
   }
   std::vector<File> files;
   Table dictionary{"dictionary", "what each column of each table means", {}, {}};

@@ -4,6 +4,8 @@
 
 #include <random>
 
+#include "papers/source.h"
+
 namespace lathbook::papers {
 namespace {
 
@@ -47,6 +49,17 @@ TEST(PropertyCsvCell, AnyTextReadsBack) {
     ASSERT_TRUE(back == text || back == "'" + text) << text;
     ASSERT_TRUE(back.empty() || std::string("=+-@\t\r").find(back.front()) == std::string::npos) << text;
   }
+}
+
+TEST(Rough, KeepsTwoDigitsAndNeverSaysNothing) {
+  EXPECT_EQ(rough(0.00312), "0.0031");
+  EXPECT_EQ(rough(0.0999), "0.10");
+  EXPECT_EQ(rough(1), "1.0");
+  EXPECT_EQ(rough(9.96), "10");
+  EXPECT_EQ(rough(1640), "1,600");
+  EXPECT_EQ(rough(7.62e-6), "7.6 × 10⁻⁶");
+  EXPECT_EQ(rough(9.99e-13), "1.0 × 10⁻¹²");
+  EXPECT_EQ(rough(0), "0");
 }
 
 }  // namespace

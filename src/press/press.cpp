@@ -7,8 +7,12 @@
 #include <iterator>
 #include <ostream>
 #include <system_error>
+#include <thread>
 
+#include "catalogue/air_data.h"
+#include "catalogue/risk_data.h"
 #include "check/house.h"
+#include "event/in_book.h"
 #include "service/answers.h"
 #include "service/open_book.h"
 
@@ -40,6 +44,23 @@ reason::Result<std::set<papers::Section>> sections(std::string_view text) {
   }
   if (!faults.empty()) return faults;
   return found;
+}
+
+/// Enough for two digits of each percentile, few enough that no paper keeps anybody waiting. Each paper states it.
+constexpr std::size_t kDraws = 1024;
+
+std::vector<papers::Happened> happened_in(const book::Book& book) {
+  event::Settings settings;
+  settings.draws = kDraws;
+  settings.wanted_error = 0;  // always so many, so that the same book gives the same figures on any machine
+  settings.workers = std::max(1U, std::thread::hardware_concurrency());
+  settings.changes = false;
+  const event::Tables tables{catalogue::shipped_air_data(), catalogue::shipped_risk_data(), catalogue::shipped()};
+  std::vector<papers::Happened> all;
+  for (std::size_t i = 0; i < book.events.size(); ++i) {
+    if (!book.events[i].imagined) all.push_back({i, event::in_book(book, book.events[i], tables, settings)});
+  }
+  return all;
 }
 
 bool is_kind(std::string_view word) {
@@ -151,22 +172,27 @@ reason::Result<std::vector<Written>> print(const Order& order, std::ostream& pro
   const auto& book = opened->book();
 
   std::vector<std::string> which;
-  std::vector<book::JobId> jobs;
+  std::vector<papers::Only> jobs;
+  std::vector<papers::Only> people;
   reason::Faults faults;
   for (const auto& word : order.which) {
     if (book::find(book.jobs, book::JobId{word}) != nullptr) {
-      jobs.push_back({word});
+      jobs.push_back({book::JobId{word}, {}});
+    } else if (book::find(book.people, book::PersonId{word}) != nullptr) {
+      people.push_back({{}, book::PersonId{word}});
     } else if (is_kind(word)) {
       which.push_back(word);
     } else {
       std::string names;
       for (const auto& kind : papers::kinds()) names += std::string(kind.name) + ", ";
-      faults.push_back(
-          {"", word, "is neither a paper nor a job of this book", names + "or a job such as J3", FaultKind::kUsage});
+      faults.push_back({"", word, "is neither a paper nor a job or person of this book", names + "or a job such as J3",
+                        FaultKind::kUsage});
     }
   }
   if (!faults.empty()) return faults;
-  if (!jobs.empty() && std::find(which.begin(), which.end(), "brief") == which.end()) which.emplace_back("brief");
+  const auto wanted = [&](std::string_view kind) { return std::find(which.begin(), which.end(), kind) != which.end(); };
+  if (!jobs.empty() && !wanted("brief")) which.emplace_back("brief");
+  if (!people.empty() && !wanted("exposure")) which.emplace_back("exposure");
   if (which.empty()) {
     for (const auto& kind : papers::kinds()) which.emplace_back(kind.name);
   }
@@ -177,7 +203,11 @@ reason::Result<std::vector<Written>> print(const Order& order, std::ostream& pro
   if (!house.ok()) return house.faults();
   const auto revision = opened->store().revision();
   if (!revision.ok()) return revision.faults();
-  papers::Source source{*house, catalogue::shipped_waste_data(), {}, order.today, *revision, order.size, order.without};
+  papers::Source source{*house, catalogue::shipped_waste_data(), {}, order.today, *revision, order.size, order.without,
+                        {}};
+  if (!order.without.contains(papers::Section::kHealth) &&
+      (wanted("exposure") || wanted("tables") || wanted("handover")))
+    source.happened = happened_in(book);
   for (std::size_t i = 0; i < book.materials.size(); ++i) {
     auto sheet = service::material_sheet(*house, i, order.today);
     source.assessed.push_back(sheet
@@ -188,11 +218,12 @@ reason::Result<std::vector<Written>> print(const Order& order, std::ostream& pro
 
   std::vector<papers::File> files;
   for (const auto& kind : which) {
-    std::vector<std::optional<book::JobId>> runs;
-    if (kind == "brief") runs.assign(jobs.begin(), jobs.end());
+    std::vector<papers::Only> runs;
+    if (kind == "brief") runs = jobs;
+    if (kind == "exposure") runs = people;
     if (runs.empty()) runs.emplace_back();
-    for (const auto& job : runs) {
-      auto made = papers::make(kind, source, job);
+    for (const auto& only : runs) {
+      auto made = papers::make(kind, source, only);
       if (!made.ok()) return made.faults();
       if (made->empty()) progress << fmt::format("{}: nothing to say yet, left out\n", kind);
       files.insert(files.end(), std::make_move_iterator(made->begin()), std::make_move_iterator(made->end()));

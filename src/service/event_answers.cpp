@@ -11,7 +11,7 @@
 #include "catalogue/risk_data.h"
 #include "dose/risk.h"
 #include "dose/words.h"
-#include "event/from_book.h"
+#include "event/in_book.h"
 
 namespace lathbook::service {
 namespace {
@@ -24,52 +24,24 @@ Json reasons_json(const reason::Reasons& reasons) {
   return list;
 }
 
-constexpr int kAgeUnknown = 30;  // what most of the models are stated for
-constexpr double kBriefYears = 0.01;
-
-/// Every model for one person: the dose as a brief spell at their age.
-Json risk_json(const event::PersonAnswer& dose, const book::Person& person, std::optional<book::Fibre> fibre,
-               int year) {
-  dose::Question question;
-  question.fibre = fibre;
-  const int age = std::clamp(person.birth_year ? year - *person.birth_year : kAgeUnknown, 0, 100);
-  question.alive_at = age;
-  if (person.sex) question.sex = *person.sex == "female" ? catalogue::Sex::kFemale : catalogue::Sex::kMale;
-  question.smoker = person.smoker;
-  // Tremolite and the other rarer amphiboles have no slopes of their own: amosite's stand in.
-  if (fibre && *fibre != book::Fibre::kChrysotile && *fibre != book::Fibre::kCrocidolite)
-    question.fibre = book::Fibre::kAmosite;
-  const auto& data = catalogue::shipped_risk_data();
-  const auto at = [&](double f_per_ml_h) {
-    question.exposures = {{static_cast<double>(age), age + kBriefYears, f_per_ml_h / (1920 * kBriefYears), 1920}};
-    auto all = dose::all_models(question, data);
-    if (!all.ok()) throw std::logic_error("a dose the models do not take: " + all.faults().front().text());
-    return std::move(*all);
-  };
-  const auto low = at(dose.breathed_f_per_ml_h.low);
-  const auto middle = at(dose.breathed_f_per_ml_h.middle);
-  const auto high = at(dose.breathed_f_per_ml_h.high);
+Json risk_json(const event::PersonRisk& risk) {
   Json models = Json::array();
-  double least = 1e300;
-  double most = 0;
-  for (std::size_t m = 0; m < middle.size(); ++m) {
-    models.push_back({{"model", dose::kModelWords[m]},
-                      {"low_per_million", low[m].total_per_million},
-                      {"middle_per_million", middle[m].total_per_million},
-                      {"high_per_million", high[m].total_per_million},
-                      {"mesothelioma_per_million", middle[m].mesothelioma_per_million},
-                      {"lung_per_million", middle[m].lung_per_million},
-                      {"in_words", dose::range_in_words(low[m].total_per_million, high[m].total_per_million)},
-                      {"reasons", reasons_json(middle[m].reasons)}});
-    least = std::min(least, low[m].total_per_million);
-    most = std::max(most, high[m].total_per_million);
+  for (const auto& one : risk.models) {
+    models.push_back({{"model", dose::kModelWords[static_cast<std::size_t>(one.model)]},
+                      {"low_per_million", one.low.total_per_million},
+                      {"middle_per_million", one.middle.total_per_million},
+                      {"high_per_million", one.high.total_per_million},
+                      {"mesothelioma_per_million", one.middle.mesothelioma_per_million},
+                      {"lung_per_million", one.middle.lung_per_million},
+                      {"in_words", dose::range_in_words(one.low.total_per_million, one.high.total_per_million)},
+                      {"reasons", reasons_json(one.middle.reasons)}});
   }
-  return {{"age", age},
-          {"age_known", person.birth_year.has_value()},
+  return {{"age", risk.age},
+          {"age_known", risk.age_known},
           {"models", std::move(models)},
-          {"low_per_million", least},
-          {"high_per_million", most},
-          {"in_words", dose::range_in_words(least, most)}};
+          {"low_per_million", risk.low_per_million},
+          {"high_per_million", risk.high_per_million},
+          {"in_words", dose::range_in_words(risk.low_per_million, risk.high_per_million)}};
 }
 
 }  // namespace
@@ -84,13 +56,12 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
                          ids.empty() ? "no event is written down yet" : ids, reason::FaultKind::kUsage};
   }
   const auto& air = catalogue::shipped_air_data();
-  const auto taken = event::from_book(book, *found, air, catalogue::shipped());
-  if (!taken.ok()) return taken.faults();
-  const auto answer = event::uncertain(taken->scene, air, catalogue::shipped(), settings);
-  if (!answer.ok()) return answer.faults();
+  const auto whole =
+      event::in_book(book, *found, {air, catalogue::shipped_risk_data(), catalogue::shipped()}, settings);
+  if (!whole.ok()) return whole.faults();
+  const auto* taken = &whole->taken;
+  const auto* answer = &whole->answer;
 
-  int year = 0;
-  if (const auto day = reason::Date::parse(std::string_view(found->started_at).substr(0, 10))) year = day->year();
   Json rooms = Json::array();
   for (std::size_t r = 0; r < answer->rooms.size(); ++r) {
     const auto& room = answer->rooms[r];
@@ -112,7 +83,8 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
                      {"week_adds_f_per_ml_h", band_json(room.week_f_per_ml_h)}});
   }
   Json people = Json::array();
-  for (const auto& one : answer->people) {
+  for (std::size_t p = 0; p < answer->people.size(); ++p) {
+    const auto& one = answer->people[p];
     const auto& person = *book::find(book.people, book::PersonId{one.id});
     people.push_back({{"id", one.id},
                       {"name", person.name},
@@ -122,19 +94,14 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
                       {"f_per_ml_yr_continuous", band_json(one.continuous_years)},
                       {"mean_10min_max", band_json(one.ten_minutes)},
                       {"mean_4h_max", band_json(one.four_hours)},
-                      {"risk", risk_json(one, person, taken->scene.fibre, year)}});
+                      {"risk", risk_json(whole->risks[p])}});
   }
   Json matters = Json::array();
   for (const auto& one : answer->matters) {
-    std::string what = one.unknown.what;
-    for (const auto& person : book.people) {
-      const auto at = what.find(person.id.text);
-      const bool whole = at != std::string::npos &&
-                         (at + person.id.text.size() == what.size() || what[at + person.id.text.size()] == ' ');
-      if (whole) what.replace(at, person.id.text.size(), person.name);
-    }
-    matters.push_back(
-        {{"id", one.unknown.id}, {"what", what}, {"correlation", one.correlation}, {"source", one.unknown.source}});
+    matters.push_back({{"id", one.unknown.id},
+                       {"what", event::with_names(one.unknown.what, book)},
+                       {"correlation", one.correlation},
+                       {"source", one.unknown.source}});
   }
   Json changes = Json::array();
   for (const auto& one : answer->changes) changes.push_back({{"what", one.what}, {"ratio", one.ratio}});
