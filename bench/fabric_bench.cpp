@@ -86,8 +86,8 @@ void book_validated(benchmark::State& state) {
 }
 BENCHMARK(book_validated)->Arg(60)->Arg(200)->Unit(benchmark::kMillisecond);
 
-/// Routes between 20 pairs of spots all over the house, three each; the counters give the dearest of them and how many
-/// found a way.
+/// Routes between 20 pairs of spots all over the house, one or three each; the counters give the dearest of them and
+/// how many found a way. The first rows keep the materials of a room the same, for the growth over rooms.
 void routes(benchmark::State& state) {
   const auto h = house_of(static_cast<int>(state.range(0)), static_cast<int>(state.range(1)));
   const auto plan = plan_of(h);
@@ -108,6 +108,7 @@ void routes(benchmark::State& state) {
           !touches(plan, index, std::vector{fixture::hole(spot->room.text, spot->face, spot->at, book::Depth::kLayer)})
                .empty());
     }
+    request.count = static_cast<int>(state.range(2));
     requests.push_back(request);
   }
   double dearest_ms = 0;
@@ -124,11 +125,11 @@ void routes(benchmark::State& state) {
   state.counters["found"] = found / static_cast<double>(state.iterations());
 }
 BENCHMARK(routes)
-    ->Args({20, 160})
-    ->Args({60, 250})
-    ->Args({60, 500})
-    ->Args({60, 1000})
-    ->Args({120, 1000})
+    ->ArgsProduct({{20}, {167}, {1, 3}})
+    ->ArgsProduct({{60}, {500}, {1, 3}})
+    ->ArgsProduct({{120}, {1000}, {1, 3}})
+    ->ArgsProduct({{200}, {1667}, {1, 3}})
+    ->ArgsProduct({{60}, {250, 1000}, {1, 3}})
     ->Iterations(20)
     ->Unit(benchmark::kMillisecond);
 

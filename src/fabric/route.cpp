@@ -21,8 +21,7 @@ namespace {
 constexpr double kSameM = 1e-6;
 constexpr double kAlongsideM = 0.3;  ///< this near an earlier route on the same face is the same way
 constexpr double kSameWayShare = 0.7;
-constexpr double kDearer = 3;              ///< near an earlier route, when looking for another
-constexpr double kOtherRouteSlack = 1.25;  ///< how much dearer than the cheapest of their kind the other routes may be
+constexpr double kDearer = 3;  ///< near an earlier route, when looking for another
 constexpr int kNoDirection = -1;
 constexpr int kStateDirections = 8;  ///< four along the face, out, in, any other, none yet
 
@@ -31,7 +30,7 @@ struct Terms {
   Pass pass;
   std::set<std::size_t> closed;  ///< backings, the smaller index of each pair of twins
   std::vector<const Route*> dear;
-  double at_most = std::numeric_limits<double>::infinity();  ///< cost beyond which an answer is of no use
+  double at_most = std::numeric_limits<double>::infinity();  ///< an answer at this cost is at hand
   double slack =
       1;  ///< the answer may cost this many times the cheapest: a search that may err a little is far quicker
 };
@@ -71,9 +70,15 @@ std::vector<Run> runs_of(const Plan& plan, const Route& route) {
 class Search {
  public:
   Search(RouteGrid& grid, const RouteRequest& request, NodeRef from, NodeRef to)
-      : grid_(grid), plan_(grid.plan()), request_(request), from_(from), to_(to), slots_(plan_.faces().size()) {
-    to_point_ = placed(to);
-    hole_bound();
+      : grid_(grid),
+        plan_(grid.plan()),
+        request_(request),
+        from_(from),
+        to_(to),
+        bounds_(plan_.faces().size()),
+        slots_(plan_.faces().size()) {
+    to_point_ = grid_.in_space(to);
+    to_room_ = plan_.faces()[to.face].space;
   }
 
   std::optional<Route> cheapest(const Terms& terms);
@@ -90,63 +95,155 @@ class Search {
     std::uint32_t epoch = 0;
   };
 
-  Point3 placed(NodeRef node) {
-    const Point3 p = grid_.in_space(node);
-    return grid_.square() ? grid_.in_frame(p) : p;
-  }
-
-  /// The least that the holes from each room to the end must cost.
-  void hole_bound() {
-    const std::size_t rooms = plan_.spaces().size();
-    bound_.assign(rooms, std::numeric_limits<double>::infinity());
-    using Room = std::pair<double, std::size_t>;
-    std::priority_queue<Room, std::vector<Room>, std::greater<>> open;
-    const std::size_t goal = plan_.faces()[to_.face].space;
-    bound_[goal] = 0;
-    open.emplace(0, goal);
-    while (!open.empty()) {
-      const auto [cost, room] = open.top();
-      open.pop();
-      if (cost > bound_[room]) continue;
-      const Space& space = plan_.spaces()[room];
-      for (std::size_t face = space.first_face; face < space.first_face + space.face_count; ++face) {
-        for (const std::size_t index : plan_.faces()[face].backings) {
-          const Backing& backing = plan_.backings()[index];
-          const std::size_t other = plan_.faces()[backing.other].space;
-          const double there = cost + hole_cost(backing);
-          if (there < bound_[other]) {
-            bound_[other] = there;
-            open.emplace(there, other);
-          }
-        }
-      }
-    }
-  }
+  static constexpr double kFar = std::numeric_limits<double>::infinity();
 
   double hole_cost(const Backing& backing) const {
     return request_.weights.hole(RouteGrid::fabric_of(backing), request_.service.diameter_m);
   }
 
-  /// Never more than the rest of the way costs: length at least as the crow flies (in a square house, along the axes,
-  /// with a bend for each change of axis), and the holes between the rooms.
-  double least_to_go(NodeRef node, int direction) {
-    const Point3 p = placed(node);
-    const double dx = to_point_.x - p.x;
-    const double dy = to_point_.y - p.y;
-    const double dz = to_point_.z - p.z;
-    const double holes = bound_[plan_.faces()[node.face].space];
-    if (!grid_.square()) return holes + request_.weights.per_m * std::sqrt(dx * dx + dy * dy + dz * dz);
-    int needed = 0;
-    bool on_course = direction == kNoDirection;
-    const Point3 heading = direction == kNoDirection ? Point3{} : grid_.in_frame(grid_.direction(direction));
-    for (const auto& [delta, along] : {std::pair(dx, heading.x), std::pair(dy, heading.y), std::pair(dz, heading.z)}) {
-      if (std::abs(delta) < kSameM) continue;
-      ++needed;
-      on_course = on_course || along * delta > 0.5 * std::abs(delta);
+  /// The least length from one box in space to another: along the axes in a square house, else as the crow flies.
+  double apart_m(const Point3& low, const Point3& high, const Point3& other_low, const Point3& other_high) const {
+    const double dx = std::max({0.0, low.x - other_high.x, other_low.x - high.x});
+    const double dy = std::max({0.0, low.y - other_high.y, other_low.y - high.y});
+    const double dz = std::max({0.0, low.z - other_high.z, other_low.z - high.z});
+    return grid_.square() ? dx + dy + dz : std::sqrt(dx * dx + dy * dy + dz * dz);
+  }
+
+  /// Bends that a hole makes on its side in a room: a run lies along a face and a hole leads out of it. Not in a
+  /// shallow void, which may be crossed straight on.
+  double hole_bend(std::size_t room) const {
+    const Space& space = plan_.spaces()[room];
+    const bool straight_on = (space.kind == book::RoomKind::kVoid || space.kind == book::RoomKind::kShaft) &&
+                             space.wall_height_m <= kCrossVoidM;
+    return straight_on ? 0 : request_.weights.per_bend;
+  }
+
+  /// The least that the rest of the way costs from just before the hole of each backing: from hole to hole, each taken
+  /// where it lies nearest to the next.
+  void bound_portals(const Terms& terms) {
+    const std::size_t count = plan_.backings().size();
+    portals_.resize(count);
+    portal_bound_.assign(count, kFar);
+    for (std::size_t i = 0; i < count; ++i) {
+      portals_[i] = grid_.portal(i, terms.pass);
+      if (terms.closed.contains(crossing(i))) portals_[i].shut = kNever;
     }
-    const int bends = std::max(0, needed - (on_course ? 1 : 0));
-    return holes + request_.weights.per_m * (std::abs(dx) + std::abs(dy) + std::abs(dz)) +
-           request_.weights.per_bend * bends;
+    const auto open_to = [&](std::size_t i) {
+      return terms.pass.may(portals_[i].shut) && terms.pass.may(portals_[i ^ 1].shut);
+    };
+    using Waiting = std::pair<double, std::size_t>;
+    std::priority_queue<Waiting, std::vector<Waiting>, std::greater<>> open;
+    // Through backing i and on, `after` being what follows from its far side.
+    const auto relax = [&](std::size_t i, double after, bool ends_there) {
+      const Backing& backing = plan_.backings()[i];
+      const RouteGrid::Portal& here = portals_[i];
+      const RouteGrid::Portal& there = portals_[i ^ 1];
+      const double cost = hole_cost(backing) + hole_bend(plan_.faces()[backing.face].space) +
+                          (ends_there ? 0 : hole_bend(plan_.faces()[backing.other].space)) +
+                          request_.weights.per_m * apart_m(here.low, here.high, there.low, there.high) + after;
+      if (cost >= portal_bound_[i]) return;
+      portal_bound_[i] = cost;
+      open.emplace(cost, i);
+    };
+    const auto each_portal = [&](std::size_t room, auto what) {
+      const Space& space = plan_.spaces()[room];
+      for (std::size_t face = space.first_face; face < space.first_face + space.face_count; ++face) {
+        for (const std::size_t i : plan_.faces()[face].backings) {
+          if (open_to(i)) what(i);
+        }
+      }
+    };
+    each_portal(to_room_, [&](std::size_t out) {
+      const double length_m = apart_m(portals_[out].low, portals_[out].high, to_point_, to_point_);
+      relax(out ^ 1, request_.weights.per_m * length_m, length_m <= kSameM);
+    });
+    bound_rooms(each_portal);
+    while (!open.empty()) {
+      const auto [cost, i] = open.top();
+      open.pop();
+      if (cost > portal_bound_[i]) continue;
+      each_portal(plan_.faces()[plan_.backings()[i].face].space, [&](std::size_t out) {
+        if (out == i) return;
+        const double length_m = apart_m(portals_[out].low, portals_[out].high, portals_[i].low, portals_[i].high);
+        relax(out ^ 1, request_.weights.per_m * length_m + cost, false);
+      });
+    }
+  }
+
+  /// The least that the holes from each room to the end cost, with their bends and without any length.
+  void bound_rooms(const auto& each_portal) {
+    holes_bound_.assign(plan_.spaces().size(), kFar);
+    using Waiting = std::pair<double, std::size_t>;
+    std::priority_queue<Waiting, std::vector<Waiting>, std::greater<>> open;
+    holes_bound_[to_room_] = 0;
+    open.emplace(0, to_room_);
+    while (!open.empty()) {
+      const auto [cost, room] = open.top();
+      open.pop();
+      if (cost > holes_bound_[room]) continue;
+      each_portal(room, [&](std::size_t i) {
+        const std::size_t other = plan_.faces()[plan_.backings()[i].other].space;
+        // A run may end at its last hole.
+        const double bends = hole_bend(other) + (room == to_room_ ? 0 : hole_bend(room));
+        const double there = cost + hole_cost(plan_.backings()[i]) + bends;
+        if (there >= holes_bound_[other]) return;
+        holes_bound_[other] = there;
+        open.emplace(there, other);
+      });
+    }
+  }
+
+  /// The least from each node of a face to the end through some hole of its room.
+  const std::vector<double>& bound_of(std::size_t face) {
+    FaceBound& bound = bounds_[face];
+    if (bound.epoch == epoch_) return bound.through;
+    bound.epoch = epoch_;
+    const FaceGrid& g = grid_.grid(face);
+    bound.through.assign(g.size(), kFar);
+    const Space& space = plan_.spaces()[plan_.faces()[face].space];
+    for (std::size_t of = space.first_face; of < space.first_face + space.face_count; ++of) {
+      for (const std::size_t i : plan_.faces()[of].backings) {
+        if (portal_bound_[i] == kFar) continue;
+        const RouteGrid::Portal& portal = portals_[i];
+        for (std::size_t node = 0; node < g.size(); ++node) {
+          const Point3& p = g.places[node];
+          bound.through[node] = std::min(
+              bound.through[node], portal_bound_[i] + request_.weights.per_m * apart_m(p, p, portal.low, portal.high));
+        }
+      }
+    }
+    for (std::size_t node = 0; node < g.size(); ++node) {
+      const Point3& p = g.places[node];
+      const double holes = holes_bound_[plan_.faces()[face].space];
+      if (holes > 0)
+        bound.through[node] =
+            std::max(bound.through[node], holes + request_.weights.per_m * apart_m(p, p, to_point_, to_point_));
+    }
+    return bound.through;
+  }
+
+  /// Never more than the rest of the way costs: within the room of the end at least the length to it (in a square house
+  /// with a bend for each change of axis), else by the least through some hole.
+  double least_to_go(NodeRef node, int direction) {
+    double least = bound_of(node.face)[node.node];
+    if (direction == kNoDirection) least -= request_.weights.per_bend;  // it may begin at the hole
+    if (plan_.faces()[node.face].space != to_room_) return least;
+    const Point3 p = grid_.in_space(node);
+    double direct = request_.weights.per_m * apart_m(p, p, to_point_, to_point_);
+    if (grid_.square()) {
+      int needed = 0;
+      bool on_course = direction == kNoDirection;
+      const Point3 heading = direction == kNoDirection ? Point3{} : grid_.direction(direction);
+      for (const auto& [delta, along] :
+           {std::pair(to_point_.x - p.x, heading.x), std::pair(to_point_.y - p.y, heading.y),
+            std::pair(to_point_.z - p.z, heading.z)}) {
+        if (std::abs(delta) < kSameM) continue;
+        ++needed;
+        on_course = on_course || along * delta > 0.5 * std::abs(delta);
+      }
+      direct += request_.weights.per_bend * std::max(0, needed - (on_course ? 1 : 0));
+    }
+    return std::min(least, direct);
   }
 
   int slot_direction(const FaceGrid& g, int direction) const {
@@ -193,8 +290,10 @@ class Search {
   void push(Label label) {
     if (dominated(label)) return;
     const double to_go = least_to_go(label.node, label.direction);
-    if (label.cost + to_go > at_most_) return;
+    if (to_go == kFar) return;
+    // What is given up beyond `at_most` would at best have cost `at_most` / `slack`.
     const double rank = label.cost + slack_ * to_go;
+    if (rank > at_most_) return;
     labels_.push_back(label);
     open_.push({std::llround(rank * 1e9), label.cost, static_cast<std::int32_t>(labels_.size()) - 1});
   }
@@ -233,7 +332,15 @@ class Search {
   const RouteRequest& request_;
   NodeRef from_, to_;
   Point3 to_point_;
-  std::vector<double> bound_;
+  std::size_t to_room_ = 0;
+  std::vector<RouteGrid::Portal> portals_;  ///< per backing
+  std::vector<double> portal_bound_;        ///< per backing
+  std::vector<double> holes_bound_;         ///< per room
+  struct FaceBound {
+    std::uint32_t epoch = 0;
+    std::vector<double> through;  ///< per node
+  };
+  std::vector<FaceBound> bounds_;  ///< per face
   std::vector<std::vector<Slot>> slots_;
   std::unordered_map<std::uint64_t, std::vector<std::pair<double, double>>> front_;
   std::uint32_t epoch_ = 0;
@@ -264,7 +371,7 @@ std::optional<Route> Search::cheapest(const Terms& terms) {
   }
   if (!terms.pass.may(grid_.grid(from_.face).node[from_.node]) || !terms.pass.may(grid_.grid(to_.face).node[to_.node]))
     return std::nullopt;
-  if (!std::isfinite(bound_[plan_.faces()[from_.face].space])) return std::nullopt;
+  bound_portals(terms);
   push({from_, kNoDirection, 0, 0, 0, false, 0, -1, -1});
   while (!open_.empty()) {
     const std::int32_t index = open_.top().label;

@@ -14,9 +14,11 @@
 // elbows at a hole are excepted.
 //
 // Exactness: the first route is the cheapest on the grid of lines through corners, ends and the clear edges of blocking
-// materials of the rooms on both sides of each face (A*, checked against brute force). The others are the cheapest
-// found when holes of the earlier ones are closed in turn, or staying near them made dear; each differs truly from all
-// before: other holes, or less than 70 % of its length within 0.3 m of an earlier one. Page: docs/methods/fabric.md.
+// materials of the rooms on both sides of each face (A*, checked against brute force). Each other route is sought with
+// one hole of the route before it closed, each in turn, and costs at most 1.1 times the cheapest that leaves any one of
+// them closed; where that gives none, with staying within 0.3 m of earlier routes counted three times, at most 1.1
+// times the cheapest so counted. Each differs truly from all before: other holes, or less than 70 % of its length
+// within 0.3 m of an earlier one. Page: docs/methods/fabric.md.
 #pragma once
 
 #include <cstddef>
@@ -32,6 +34,10 @@
 #include "reason/reason.h"
 
 namespace lathbook::fabric {
+
+/// How many times the cheapest of its kind a route other than the first may cost: finding the very cheapest of each
+/// takes far longer.
+inline constexpr double kOtherRouteSlack = 1.1;
 
 /// A spot on a face, in its coordinates.
 struct Spot {

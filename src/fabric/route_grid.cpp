@@ -69,6 +69,15 @@ bool is_upright(const Spread& shape) {
          });
 }
 
+/// The bare geometry of a shape that is a point, a level or upright stroke, or an upright rectangle, as most are.
+std::optional<Box> plain_core(const Spread& shape) {
+  const double r = shape.radius_m;
+  const Box core{shape.box.x0 + r, shape.box.y0 + r, shape.box.x1 - r, shape.box.y1 - r};
+  const bool stroke = shape.points.size() <= 2 && std::min(core.x1 - core.x0, core.y1 - core.y0) < kSameLineM;
+  if (stroke || (shape.filled && is_upright(shape))) return core;
+  return std::nullopt;
+}
+
 /// Whether a run from a to b stays on a face's outline.
 bool on_outline(const Ring& outline, Point a, Point b) {
   if (!covers(outline, a) || !covers(outline, b) || !covers(outline, {(a.x_m + b.x_m) / 2, (a.y_m + b.y_m) / 2}))
@@ -141,6 +150,55 @@ void RouteGrid::choose_frames() {
 Point3 RouteGrid::in_frame(Point3 p) const {
   const Point q = turned({p.x, p.y}, -frame_.front());
   return {q.x_m, q.y_m, p.z};
+}
+
+RouteGrid::Portal RouteGrid::portal(std::size_t number, const Pass& pass) const {
+  const Backing& backing = plan_.backings()[number];
+  const FaceGrid& grid = grids_[backing.face];
+  constexpr double kFar = std::numeric_limits<double>::infinity();
+  Portal portal{{kFar, kFar, kFar}, {-kFar, -kFar, -kFar}, kNever};
+  const auto widen = [&](Point3 p) {
+    portal.low = {std::min(portal.low.x, p.x), std::min(portal.low.y, p.y), std::min(portal.low.z, p.z)};
+    portal.high = {std::max(portal.high.x, p.x), std::max(portal.high.y, p.y), std::max(portal.high.z, p.z)};
+  };
+  if (grid.built && pass.released == kFree && !pass.everything) {
+    const auto& of_face = plan_.faces()[backing.face].backings;
+    const auto at = static_cast<std::size_t>(std::find(of_face.begin(), of_face.end(), number) - of_face.begin());
+    for (std::size_t node = 0; node < grid.size(); ++node) {
+      if (grid.holes[at][node] != kFree || grid.node[node] != kFree) continue;
+      widen(grid.places[node]);
+      portal.shut = kFree;
+    }
+    return portal;
+  }
+  portal.shut = kFree;
+  for (const auto& ring : backing.where) {
+    for (const auto& p : ring) widen(place(backing.face, p));
+  }
+  const auto covered = [&](std::size_t face, const Box& box) {
+    for (const auto& o : obstacles_[face]) {
+      const auto shape = o.shape.filled ? as_box(o.shape.points) : std::nullopt;
+      if (!shape) continue;
+      const Box reach = shape->grown(o.clear_m);
+      if (reach.x0 <= box.x0 && reach.y0 <= box.y0 && reach.x1 >= box.x1 && reach.y1 >= box.y1)
+        portal.shut = both(portal.shut, o.owner);
+    }
+  };
+  covered(backing.face, backing.box);
+  covered(backing.other, plan_.backings()[number ^ 1].box);
+  return portal;
+}
+
+/// A point of a face in space, turned into the frame of a square house.
+Point3 RouteGrid::place(std::size_t face, Point p) const {
+  const FaceInfo& info = plan_.faces()[face];
+  const Space& space = plan_.spaces()[info.space];
+  const Point foot = plan_.in_plan(face, p);
+  const double up_m = info.face.kind == FaceKind::kWall      ? p.y_m
+                      : info.face.kind == FaceKind::kCeiling ? space.wall_height_m
+                                                             : 0;
+  const Point3 there{foot.x_m, foot.y_m, space.floor_m + up_m};
+  return square_ ? in_frame(there) : there;
 }
 
 Point RouteGrid::to_grid(std::size_t face, Point p) const {
@@ -477,15 +535,24 @@ void RouteGrid::mark(std::size_t face, FaceGrid& grid, const Obstacle& obstacle)
     const auto at = static_cast<std::size_t>(std::lower_bound(lines.begin(), lines.end(), low) - lines.begin());
     return at == 0 ? at : at - 1;  // the stretch before may still come near
   };
+  const auto core = plain_core(shape);
+  // A stretch of the grid from low to high, level or upright or of no length.
+  const auto is_near = [&](Point low, Point high) {
+    if (!core) return distance_m(shape, low, high) < near_m;
+    const double dx = std::max({0.0, core->x0 - high.x_m, low.x_m - core->x1});
+    const double dy = std::max({0.0, core->y0 - high.y_m, low.y_m - core->y1});
+    const double reach_m = near_m + shape.radius_m;
+    return dx * dx + dy * dy < reach_m * reach_m;
+  };
   const std::size_t nx = grid.xs.size();
   for (std::size_t iy = first(grid.ys, box.y0); iy < grid.ys.size() && grid.ys[iy] <= box.y1; ++iy) {
     for (std::size_t ix = first(grid.xs, box.x0); ix < nx && grid.xs[ix] <= box.x1; ++ix) {
       const std::size_t node = iy * nx + ix;
       const Point p{grid.xs[ix], grid.ys[iy]};
-      if (distance_m(shape, p, p) < near_m) grid.node[node] = both(grid.node[node], obstacle.owner);
-      if (ix + 1 < nx && distance_m(shape, p, {grid.xs[ix + 1], p.y_m}) < near_m)
+      if (is_near(p, p)) grid.node[node] = both(grid.node[node], obstacle.owner);
+      if (ix + 1 < nx && is_near(p, {grid.xs[ix + 1], p.y_m}))
         grid.right[node] = both(grid.right[node], obstacle.owner);
-      if (iy + 1 < grid.ys.size() && distance_m(shape, p, {p.x_m, grid.ys[iy + 1]}) < near_m)
+      if (iy + 1 < grid.ys.size() && is_near(p, {p.x_m, grid.ys[iy + 1]}))
         grid.up[node] = both(grid.up[node], obstacle.owner);
     }
   }
@@ -565,20 +632,20 @@ void RouteGrid::build(std::size_t face) {
         grid.up[node] = kNever;
       std::size_t found = 0;
       for (std::size_t i = 0; i < space.outline.size() && found < 2; ++i) {
-        if (distance_to_segment_m(p, space.outline[i], space.outline[(i + 1) % space.outline.size()]) < kSameLineM) {
+        const Point a = space.outline[i];
+        const Point b = space.outline[(i + 1) % space.outline.size()];
+        const bool beside = p.x_m < std::min(a.x_m, b.x_m) - kSameLineM ||
+                            p.x_m > std::max(a.x_m, b.x_m) + kSameLineM ||
+                            p.y_m < std::min(a.y_m, b.y_m) - kSameLineM || p.y_m > std::max(a.y_m, b.y_m) + kSameLineM;
+        if (!beside && distance_to_segment_m(p, a, b) < kSameLineM)
           grid.edges[node][found++] = static_cast<std::int16_t>(i);
-        }
       }
     }
   }
   for (const auto& obstacle : obstacles_[face]) mark(face, grid, obstacle);
   grid.places.reserve(n);
-  for (std::size_t node = 0; node < n; ++node) {
-    const Point p = from_grid(face, {grid.xs[node % nx], grid.ys[node / nx]});
-    const Point foot = plan_.in_plan(face, p);
-    const double up_m = wall ? p.y_m : info.face.kind == FaceKind::kCeiling ? space.wall_height_m : 0;
-    grid.places.push_back({foot.x_m, foot.y_m, space.floor_m + up_m});
-  }
+  for (std::size_t node = 0; node < n; ++node)
+    grid.places.push_back(place(face, from_grid(face, {grid.xs[node % nx], grid.ys[node / nx]})));
   grid.meetings.resize(info.backings.size());
   grid.holes.resize(info.backings.size());
   for (std::size_t i = 0; i < info.backings.size(); ++i) mark_holes(face, grid, i);
@@ -593,6 +660,11 @@ void RouteGrid::build(std::size_t face) {
     out = {0, 0, info.face.kind == FaceKind::kFloor ? -1.0 : 1.0};
   }
   const auto opposite = [](Point3 d) { return Point3{-d.x, -d.y, -d.z}; };
+  if (square_) {
+    x = in_frame(x);
+    y = in_frame(y);
+    out = in_frame(out);
+  }
   grid.directions = {direction_id(x),           direction_id(opposite(x)), direction_id(y),
                      direction_id(opposite(y)), direction_id(out),         direction_id(opposite(out))};
 }

@@ -51,7 +51,7 @@ struct FaceGrid {
   std::vector<Owner> up;                           ///< of the stretch to (ix, iy + 1)
   std::vector<std::array<std::int16_t, 2>> edges;  ///< floors and ceilings: up to two outline edges a node lies on
   std::vector<std::vector<Owner>> holes;           ///< per backing of the face, per node
-  std::vector<Point3> places;                      ///< of the nodes, in space
+  std::vector<Point3> places;                      ///< of the nodes, in space, turned into the frame of a square house
   /// Per backing: the other face's lines that these lines meet, -1 where none does; empty when the two rooms lie askew.
   struct Meeting {
     bool built = false;
@@ -77,7 +77,15 @@ class RouteGrid {
   [[nodiscard]] Point at(NodeRef node);  ///< in face coordinates
   [[nodiscard]] Point3 in_space(NodeRef node) { return grid(node.face).places[node.node]; }
   [[nodiscard]] bool square() const { return square_; }  ///< every room's walls lie along one frame
-  [[nodiscard]] Point3 in_frame(Point3 p) const;         ///< turned into that frame
+
+  /// Where holes through a backing may be, on its near face, and who keeps all of it shut. Roughly before its face's
+  /// grid is built; after that, for a search that releases nothing, as its nodes have it.
+  struct Portal {
+    Point3 low;
+    Point3 high;
+    Owner shut = kFree;
+  };
+  [[nodiscard]] Portal portal(std::size_t backing, const Pass& pass) const;
 
   /// The same spot on another face of the room, at their shared edge.
   void at_edge(NodeRef node, std::vector<NodeRef>& out);
@@ -102,6 +110,8 @@ class RouteGrid {
     std::vector<double> x, y, z;  ///< x and y in the room's frame, z above the book's datum
   };
 
+  Point3 in_frame(Point3 p) const;
+  Point3 place(std::size_t face, Point p) const;
   Point to_grid(std::size_t face, Point p) const;
   Point from_grid(std::size_t face, Point p) const;
   Spread to_grid(std::size_t face, const Spread& shape) const;
@@ -131,7 +141,7 @@ class RouteGrid {
   std::vector<std::vector<Obstacle>> obstacles_;  ///< per face
   std::vector<Lines> lines_;                      ///< per space
   std::vector<FaceGrid> grids_;                   ///< per face
-  std::vector<Point3> directions_;
+  std::vector<Point3> directions_;                ///< in the frame of a square house
 };
 
 }  // namespace lathbook::fabric

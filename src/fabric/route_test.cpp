@@ -28,7 +28,12 @@ RouteAnswer routed(const House& h, const RouteRequest& request, const std::vecto
   auto answer = find_routes(plan, index, blocks, request);
   if (!answer.ok()) throw std::runtime_error(answer.faults().front().text());
   for (const auto& route : answer->routes) {
-    EXPECT_TRUE(touches(plan, index, cuts_of(route, request.service), request.uncertainty_m).empty());
+    const auto cuts = cuts_of(route, request.service);
+    for (const auto& touch : touches(plan, index, cuts, request.uncertainty_m)) {
+      const auto& place = cuts[touch.cut].place;
+      ADD_FAILURE() << place.face.text() << " of " << place.room.text << " meets " << touch.material.text << " ("
+                    << word(touch.side) << ", " << touch.distance_m << " m)";
+    }
   }
   return *answer;
 }
@@ -80,6 +85,17 @@ TEST(Route, UpThroughTheFloorClearOfTheTilesAbove) {
       EXPECT_TRUE(hole.from.at.x_m < 2.2 - 0.15 || hole.from.at.x_m > 5.5 + 0.15) << hole.from.at.x_m;
     }
   }
+}
+
+TEST(Route, StraightUpThroughAShallowVoidNeedsNoBend) {
+  auto request = between({{"kitchen"}, kCeiling, {1.9, 1.5}}, {{"bathroom"}, kFloor, {1.9, 1.5}});
+  request.weights = {1, 5, 0.5, 0.5, 0.5, 0};
+  const auto answer = routed(house(), request);
+  ASSERT_FALSE(answer.routes.empty());
+  // Beside the void one hole would do, for two bends.
+  EXPECT_EQ(answer.routes[0].holes.size(), 2U);
+  EXPECT_EQ(answer.routes[0].bends, 0);
+  EXPECT_NEAR(answer.routes[0].cost, 0.25 + 2 * 0.5, 1e-9);
 }
 
 TEST(Route, NamesTheOneMaterialInTheWay) {
@@ -228,7 +244,8 @@ House cluttered(std::uint64_t seed, int materials) {
 
 /// Cheapest cost by relaxing every move until nothing changes: no order, no bound, no labels; moves told by positions
 /// in space.
-std::optional<double> relaxed_cost(const House& h, const RouteRequest& request) {
+std::optional<double> relaxed_cost(const House& h, const RouteRequest& request,
+                                   std::optional<std::size_t> closed_crossing = {}) {
   const auto plan = plan_of(h);
   const MaterialIndex index(plan, h.materials);
   const std::vector<bool> blocks(h.materials.size(), true);
@@ -278,7 +295,7 @@ std::optional<double> relaxed_cost(const House& h, const RouteRequest& request) 
     for (const auto& there : edge) link(i, there, 0, -1);
     const auto& backings = plan.faces()[nodes[i].face].backings;
     for (std::size_t b = 0; b < backings.size(); ++b) {
-      if (g.holes[b][nodes[i].node] != kFree) continue;
+      if (g.holes[b][nodes[i].node] != kFree || backings[b] / 2 == closed_crossing) continue;
       const auto& backing = plan.backings()[backings[b]];
       if (const auto there = grid.through(nodes[i], b)) {
         const auto p = grid.in_space(nodes[i]);
@@ -290,6 +307,11 @@ std::optional<double> relaxed_cost(const House& h, const RouteRequest& request) 
                  request.weights.hole(RouteGrid::fabric_of(backing), request.service.diameter_m),
              g.directions[4]);
       }
+    }
+    if (const auto there = grid.across_void(nodes[i])) {
+      const auto p = grid.in_space(nodes[i]);
+      const auto q = grid.in_space(*there);
+      link(i, *there, std::abs(p.z - q.z) * request.weights.per_m, g.directions[5]);
     }
   }
   constexpr std::size_t kDirections = 16;
@@ -327,12 +349,40 @@ std::optional<double> relaxed_cost(const House& h, const RouteRequest& request) 
   return least;
 }
 
+/// The house with a void under part of the bathroom's floor, and patches of something all over it.
+House cluttered_with_a_void(std::uint64_t seed) {
+  auto h = house();
+  std::mt19937_64 random(seed);
+  const auto between = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
+  for (int i = 0; i < 12; ++i) {
+    const auto& in = h.rooms[random() % h.rooms.size()];
+    const double x = between(in.outline[0].x_m, in.outline[2].x_m - 1);
+    const double y = between(0, 2);
+    const auto patch = book::PolygonShape{box(x, y, x + between(0.1, 1), y + between(0.1, 1))};
+    const double u = between(0, 2);
+    const auto span = book::SpanShape{u, u + between(0.1, 0.8), between(0, 0.8), between(1, 1.8)};
+    const bool flat = random() % 2 == 0 || in.kind == book::RoomKind::kVoid;
+    h.materials.push_back(
+        flat ? material("M" + std::to_string(i), in.id.text, random() % 2 ? kFloor : kCeiling, patch)
+             : material("M" + std::to_string(i), in.id.text, wall(1 + static_cast<int>(random() % 4)), span));
+  }
+  return h;
+}
+
 TEST(PropertyRoute, TheFirstRouteIsTheCheapestOnItsGrid) {
   int found = 0;
   int none = 0;
-  for (std::uint64_t seed = 1; seed <= 8; ++seed) {
-    const auto h = cluttered(seed, 10);
-    auto request = between({{"R0"}, wall(1), {1.3, 1.1}}, {{seed % 2 == 0 ? "R7" : "R2"}, wall(3), {2.2, 1.4}});
+  int through_the_void = 0;
+  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+    const bool with_void = seed % 2 == 0;
+    const auto h = with_void ? cluttered_with_a_void(seed) : cluttered(seed, 10);
+    auto request =
+        with_void
+            ? between({{"kitchen"}, wall(1), {3.4, 2.0}}, {{"bathroom"}, kFloor, {0.6 + 0.01 * double(seed), 0.4}})
+            : between({{"R0"}, wall(1), {1.3, 1.1}}, {{seed % 4 == 1 ? "R7" : "R2"}, wall(3), {2.2, 1.4}});
+    if (seed % 3 == 0) request.weights = {1, 1.5, 0.5, 1, 0.2, 0.01};  // bends dear, holes cheap
     request.count = 1;
     const auto brute = relaxed_cost(h, request);
     const auto answer = routed(h, request);
@@ -343,6 +393,53 @@ TEST(PropertyRoute, TheFirstRouteIsTheCheapestOnItsGrid) {
     }
     ++found;
     EXPECT_NEAR(answer.routes[0].cost, *brute, 1e-9) << seed;
+    for (const auto& hole : answer.routes[0].holes) through_the_void += hole.to.room.text == "void" ? 1 : 0;
+  }
+  EXPECT_GT(found, 10);
+  EXPECT_GT(through_the_void, 0);
+}
+
+TEST(PropertyRoute, InAHouseOutOfSquareToo) {
+  int found = 0;
+  for (std::uint64_t seed = 21; seed <= 28; ++seed) {
+    auto h = cluttered(seed, 8);
+    // One room drawn two degrees askew.
+    const auto pivot = h.rooms[1].outline[0];
+    const auto askew = [&](Point p) { return moved({p.x_m - pivot.x_m, p.y_m - pivot.y_m}, 0.035, pivot); };
+    for (auto& p : h.rooms[1].outline) p = askew(p);
+    for (auto& one : h.materials) {
+      if (one.place.room.text == "R1") move_shape(one.place, askew);
+    }
+    auto request = between({{"R0"}, wall(1), {1.3, 1.1}}, {{"R1"}, wall(3), {2.2, 1.4}});
+    request.count = 1;
+    const auto brute = relaxed_cost(h, request);
+    const auto answer = routed(h, request);
+    ASSERT_EQ(answer.routes.empty(), !brute) << seed;
+    if (!brute) continue;
+    ++found;
+    EXPECT_NEAR(answer.routes[0].cost, *brute, 1e-9) << seed;
+  }
+  EXPECT_GT(found, 3);
+}
+
+TEST(PropertyRoute, AnotherRouteCostsAtMostATenthMoreThanTheCheapestWithAHoleClosed) {
+  int found = 0;
+  for (std::uint64_t seed = 1; seed <= 8; ++seed) {
+    const auto h = cluttered(seed, 10);
+    auto request = between({{"R0"}, wall(1), {1.3, 1.1}}, {{seed % 2 == 0 ? "R7" : "R2"}, wall(3), {2.2, 1.4}});
+    request.count = 2;
+    const auto answer = routed(h, request);
+    if (answer.routes.empty()) continue;
+    std::optional<double> least;
+    for (const auto& hole : answer.routes[0].holes) {
+      const auto cost = relaxed_cost(h, request, hole.backing / 2);
+      if (cost && (!least || *cost < *least)) least = cost;
+    }
+    if (!least) continue;
+    ++found;
+    ASSERT_EQ(answer.routes.size(), 2U) << seed;
+    EXPECT_LE(answer.routes[1].cost, kOtherRouteSlack * *least + 1e-9) << seed;
+    EXPECT_GE(answer.routes[1].cost, *least - 1e-9) << seed;
   }
   EXPECT_GT(found, 3);
 }
