@@ -14,6 +14,11 @@
 
 namespace lathbook::cli {
 
+std::filesystem::path papers_program() {
+  std::error_code error;
+  return std::filesystem::read_symlink("/proc/self/exe", error).parent_path() / "lathbook-papers";
+}
+
 int run_papers(const Request& request, const World& world) {
   using reason::FaultKind;
   const auto words = sort_words(request.words, request.book);
@@ -26,9 +31,7 @@ int run_papers(const Request& request, const World& world) {
   const auto book = find_book(words);
   if (!book.ok()) return fail(world, book.faults());
 
-  std::error_code error;
-  const auto self = std::filesystem::read_symlink("/proc/self/exe", error);
-  const auto program = self.parent_path() / "lathbook-papers";
+  const auto program = papers_program();
   std::vector<std::string> line{program.string(), "--book", book->string(), "--to", to, "--today", request.today};
   if (const auto& paper = request.options.at("paper"); !paper.empty()) line.insert(line.end(), {"--paper", paper});
   if (const auto& without = request.options.at("without"); !without.empty())

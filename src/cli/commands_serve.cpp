@@ -63,7 +63,7 @@ int run_serve(const Request& request, const World& world) {
   if (files.empty())
     return fail(world,
                 {{"", "", "this program was built without its page", "one built by ./run", FaultKind::kMissing}});
-  const auto site = http::Site::open(*path, clock_of(request, world), std::move(files));
+  const auto site = http::Site::open(*path, clock_of(request, world), std::move(files), papers_program());
   if (!site.ok()) return fail(world, site.faults());
   options.ready = [&](const std::string& address, const std::function<void()>&) {
     const bool opened = !request.flags.at("no_open") && open_in_browser(address);

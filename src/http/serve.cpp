@@ -8,12 +8,13 @@
 #include <thread>
 
 #include "http/guard.h"
+#include "http/paper_maker.h"
 
 namespace lathbook::http {
 namespace {
 
 constexpr std::size_t kLargestBody = 1 << 20;  // an edit is a few hundred bytes; an outline of 500 corners some 20 kB
-constexpr int kThreads = 4;
+constexpr int kThreads = PaperMaker::kMostWaiting + 4;  // so that papers never keep everybody else waiting
 constexpr int kSecondsToSend = 10;
 
 Request read(const httplib::Request& from) {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 #include <map>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -12,12 +13,16 @@
 #include "catalogue/catalogue.h"
 #include "check/check.h"
 #include "check/house.h"
+#include "http/paper_maker.h"
 #include "reason/date.h"
 #include "schema/schema.h"
 #include "service/answers.h"
 #include "service/edit.h"
 #include "service/open_book.h"
 #include "service/target.h"
+#include "service/test_plan.h"
+#include "service/timeline_answer.h"
+#include "service/waste_answer.h"
 
 namespace lathbook::http {
 namespace {
@@ -115,6 +120,7 @@ struct Site::Impl {
   std::filesystem::path path;
   Clock clock;
   std::vector<assets::Asset> files;
+  std::unique_ptr<PaperMaker> papers;
 
   // What was read and worked out, of one revision. The house points into the book.
   std::unique_ptr<OpenBook> book;
@@ -216,6 +222,59 @@ struct Site::Impl {
         *house, checker->job(static_cast<std::size_t>(std::distance(jobs.begin(), found)), check::Routes::kLookFor)));
   }
 
+  Response testing() const {
+    const auto plan = service::test_plan(*house);
+    if (!plan.ok()) return refusal(plan.faults());
+    return answered(service::test_plan_json(*house, *plan));
+  }
+
+  Response timeline() const {
+    const auto answer = service::timeline_answer(*house, {.today = *today(), .away = {}, .dry = {}});
+    if (!answer.ok()) return refusal(answer.faults());
+    return answered(service::timeline_json(*house, *answer));
+  }
+
+  Response waste() const {
+    const auto answer = service::waste_answer(*house, {});
+    if (!answer.ok()) return refusal(answer.faults());
+    return answered(service::waste_json(*house, *answer));
+  }
+
+  /// `register` lists the files of a paper, `register/register.pdf` is one of them.
+  Response paper(const std::string& asked, const PaperMoment& moment) const {
+    const auto slash = std::min(asked.find('/'), asked.size());
+    const auto made = papers->files(asked.substr(0, slash), moment);
+    if (!made.ok()) return refusal(made.faults());
+    if (slash == asked.size()) {
+      Json list = Json::array();
+      for (const auto& one : **made)
+        list.push_back({{"name", one.name}, {"media_type", one.media_type}, {"bytes", one.bytes.size()}});
+      return answered({{"files", std::move(list)}});
+    }
+    const auto name = asked.substr(slash + 1);
+    const auto found =
+        std::find_if((*made)->begin(), (*made)->end(), [&](const PaperFile& one) { return one.name == name; });
+    if (found == (*made)->end()) return refusal(404, "is no file of this paper", "");
+    const auto base = name.substr(name.find_last_of('/') + 1);
+    return {
+        200, found->media_type, found->bytes, {{"Content-Disposition", fmt::format("inline; filename=\"{}\"", base)}}};
+  }
+
+  /// `register/register.pdf/2`: its second page.
+  Response preview(const std::string& asked, const PaperMoment& moment) const {
+    const auto first = asked.find('/');
+    const auto last = asked.rfind('/');
+    int page = 0;
+    const auto digits = std::string_view(asked).substr(last == std::string::npos ? asked.size() : last + 1);
+    const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), page);
+    if (first == std::string::npos || first == last || error != std::errc() || end != digits.data() + digits.size() ||
+        page < 1 || page > 10000)
+      return refusal(404, "is no page of a paper", "preview/register/register.pdf/1");
+    const auto image = papers->preview(asked.substr(0, first), asked.substr(first + 1, last - first - 1), page, moment);
+    if (!image.ok()) return refusal(image.faults());
+    return {200, "image/png", *image, {}};
+  }
+
   /// The labels of what was done after `since`, newest first: what a clash is told by.
   Result<std::string> done_since(store::Revision since) const {
     const auto log =
@@ -306,6 +365,9 @@ constexpr Question kQuestions[] = {
     {"schema", false, false, [](Site::Impl&, const std::string&) { return answered(schema_json()); }},
     {"check", false, true, [](Site::Impl& site, const std::string& id) { return site.one_job(id); }},
     {"material", false, true, [](Site::Impl& site, const std::string& id) { return site.one_material(id); }},
+    {"testing", false, false, [](Site::Impl& site, const std::string&) { return site.testing(); }},
+    {"timeline", false, false, [](Site::Impl& site, const std::string&) { return site.timeline(); }},
+    {"waste", false, false, [](Site::Impl& site, const std::string&) { return site.waste(); }},
     {"add", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("add", body); }},
     {"set", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("set", body); }},
     {"remove", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("remove", body); }},
@@ -317,11 +379,12 @@ Site::Site(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 Site::~Site() = default;
 
 Result<std::unique_ptr<Site>> Site::open(const std::filesystem::path& book, Clock clock,
-                                         std::vector<assets::Asset> files) {
+                                         std::vector<assets::Asset> files, std::filesystem::path paper_program) {
   auto impl = std::make_unique<Impl>();
   impl->path = book;
   impl->clock = std::move(clock);
   impl->files = std::move(files);
+  impl->papers = std::make_unique<PaperMaker>(std::move(paper_program), book);
   if (const auto read = impl->refresh(); !read.ok()) return read.faults();
   return std::unique_ptr<Site>(new Site(std::move(impl)));
 }
@@ -331,13 +394,19 @@ Response Site::answer(const Request& request) {
     if (request.method == "POST") return refusal(405, "is a page, not something to change", "GET");
     return impl_->file(request.path);
   }
-  const std::lock_guard lock(one_at_a_time_);
+  std::unique_lock lock(one_at_a_time_);
   if (const auto read = impl_->refresh(); !read.ok()) return refusal(read.faults());
   const auto asked = std::string_view(request.path).substr(std::string_view("/api/").size());
   const auto slash = std::min(asked.find('/'), asked.size());
   const auto word = asked.substr(0, slash);
   const std::string rest(asked.substr(std::min(slash + 1, asked.size())));
 
+  // Papers take a second or more, and another program makes them: nobody waits for that.
+  if ((word == "paper" || word == "preview") && !rest.empty() && request.method != "POST") {
+    const PaperMoment moment{impl_->revision, impl_->clock.today()};
+    lock.unlock();
+    return word == "paper" ? impl_->paper(rest, moment) : impl_->preview(rest, moment);
+  }
   const auto question = std::find_if(std::begin(kQuestions), std::end(kQuestions), [&](const Question& one) {
     return one.word == word && one.names_one == !rest.empty();
   });

@@ -28,9 +28,10 @@ struct Clock {
 /// program has changed the book since, it is read again first.
 class Site {
  public:
-  /// Faults: as OpenBook::open.
+  /// `paper_program` makes papers (lathbook-papers). Faults: as OpenBook::open.
   [[nodiscard]] static reason::Result<std::unique_ptr<Site>> open(const std::filesystem::path& book, Clock clock,
-                                                                  std::vector<assets::Asset> files);
+                                                                  std::vector<assets::Asset> files,
+                                                                  std::filesystem::path paper_program = {});
   ~Site();
   Site(const Site&) = delete;
   Site& operator=(const Site&) = delete;

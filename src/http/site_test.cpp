@@ -138,6 +138,17 @@ TEST_F(SiteTest, OfTwoWritersOfOneItemTheLaterIsToldWhatWasDone) {
   EXPECT_EQ(kept, "low");
 }
 
+TEST_F(SiteTest, TellsTestsTimesAndWasteOfThisBook) {
+  EXPECT_EQ(get("/api/testing")["currency"], "GBP");
+  EXPECT_FALSE(get("/api/timeline")["activities"].empty());
+  EXPECT_EQ(get("/api/waste")["pieces"].size(), 2);
+  EXPECT_EQ(ask(*site_, "GET", "/api/paper/nothing").status, 404);
+  EXPECT_EQ(ask(*site_, "POST", "/api/paper/register").status, 404);
+  for (const char* path : {"/api/preview/register", "/api/preview/register/register.pdf", "/api/preview/register/a/0",
+                           "/api/preview/register/a/1x", "/api/preview//1"})
+    EXPECT_EQ(ask(*site_, "GET", path).status, 404) << path;
+}
+
 TEST_F(SiteTest, EditsOfDifferentItemsMerge) {
   const auto seen = revision();
   const auto other = reopened();

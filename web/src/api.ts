@@ -82,6 +82,55 @@ export interface Book {
   jobs?: Job[];
   phases?: { id: string; name: string }[];
   groups?: { id: string; name?: string }[];
+  samples?: Sample[];
+  results?: Result[];
+  parties?: Party[];
+  vehicles?: Vehicle[];
+  sites?: { id: string; name: string; conditions?: string }[];
+  pieces?: Piece[];
+}
+export interface Sample {
+  id: string;
+  material: string;
+  label?: string;
+  spot?: string;
+  taken_on?: string;
+  sent_on?: string;
+  laboratory?: string;
+  [field: string]: unknown;
+}
+export interface Result {
+  id: string;
+  sample: string;
+  found: boolean;
+  fibres?: string[];
+  amount?: string;
+  method?: string;
+  reported_on?: string;
+}
+export interface Party {
+  id: string;
+  name: string;
+  role: string;
+}
+export interface Vehicle {
+  id: string;
+  name: string;
+  length_m: number;
+  width_m: number;
+  height_m: number;
+  door_width_m?: number;
+  door_height_m?: number;
+  payload_kg: number;
+}
+export interface Piece {
+  id: string;
+  name: string;
+  material?: string;
+  length_m: number;
+  width_m: number;
+  thickness_mm: number;
+  count?: number;
 }
 export interface Reason {
   text: string;
@@ -168,6 +217,135 @@ export interface WholeBook {
   room_years: Record<string, [number, number]>;
   walls: Record<string, Record<string, Wall>>;
 }
+/** What an answer of the laboratory would change. */
+export interface Change {
+  jobs: { job: string; before: string; after: string }[];
+  beliefs: { material: string; before: number; after: number }[];
+}
+export interface PlannedTest {
+  material: string;
+  samples: number;
+  saves: number;
+  chance_clear: number;
+  jobs: string[];
+  yourself: boolean;
+  who: Reason;
+  taking: Reason[];
+  spots: { label: string; words: string; lines: string[]; at?: Point }[];
+  if_clear: Change;
+  if_found: Change;
+}
+/** Money of a test plan is in whole units of the currency. */
+export interface TestPlan {
+  currency: string;
+  cost_now: number;
+  cost_best: number;
+  cost_with_perfect_information: number;
+  exact: boolean;
+  gap: number;
+  tests: PlannedTest[];
+  curve: { samples: number; tests: string[]; expected_cost: number }[];
+  in_rounds: { exact: boolean; expected_cost: number; first: string[] };
+  laboratory_days?: number;
+  not_worth: { material: string; why: string }[];
+  left_out: { job: string; why: string }[];
+  bring: Reason[];
+  steps: Reason[];
+  reasons: Reason[];
+}
+export interface DateRange {
+  low: string;
+  p10: string;
+  median: string;
+  p90: string;
+  high: string;
+}
+export interface Activity {
+  id: string;
+  name: string;
+  job?: string;
+  material?: string;
+  after: string[];
+  start: string;
+  finish: string;
+  start_range: DateRange;
+  finish_range: DateRange;
+  happens_share: number;
+  critical: boolean;
+  skipped: boolean;
+  slack_days: number;
+  held_by: string;
+  held_by_ids: string[];
+  wanted_on?: string;
+}
+export interface Timeline {
+  activities: Activity[];
+  finish: string;
+  finish_range: DateRange;
+  reasons: Reason[];
+  next: string[];
+}
+export type How = "flat" | "on edge" | "leaning";
+export interface Pile {
+  how: How;
+  x_m: number;
+  y_m: number;
+  size_x_m: number;
+  size_y_m: number;
+  height_m: number;
+  pieces: string[];
+}
+export interface WastePiece {
+  id: string;
+  name: string;
+  material: string;
+  count: number;
+  whole: boolean;
+  way: string;
+  why: string;
+  code: string;
+  code_means: string;
+  transport: string;
+  mass_kg: { low: number; likely: number; high: number };
+  marks: string[];
+  householder_papers: string;
+  trade_papers: string;
+  reasons: Reason[];
+}
+export interface WasteRun {
+  vehicle: string | null;
+  site: string | null;
+  trips: { mass_kg: number; pieces: { id: string; count: number; how: How }[]; piles: Pile[] }[];
+  will_not_go: { id: string; why: string; would_take: string }[];
+  proved_fewest: boolean;
+  at_least: number;
+  months: number;
+  cost_low: number;
+  cost_high: number;
+  cost_parts: string[];
+  conditions: string[];
+  ask_your_site: string[];
+  reasons: Reason[];
+}
+export interface Waste {
+  currency: string;
+  pieces: WastePiece[];
+  runs: WasteRun[];
+  carriers: { party: string; name: string; price?: number; lead_days?: number }[];
+  wrap: {
+    polythene_m2: number;
+    tape_m: number;
+    bags: number;
+    heavy: string[];
+    shopping: { number: number; what: string; note: string }[];
+  };
+  next: string[];
+}
+export interface PaperFile {
+  name: string;
+  media_type: string;
+  bytes: number;
+}
 export interface JsonSchema {
   type?: string;
   description?: string;
@@ -237,6 +415,10 @@ export const api = {
   words: () => ask<Words>("/api/schema"),
   job: (id: string) => ask<FullJobAnswer>(`/api/check/${encodeURIComponent(id)}`),
   material: (id: string) => ask<KnownWithReasons>(`/api/material/${encodeURIComponent(id)}`),
+  testing: () => ask<TestPlan>("/api/testing"),
+  timeline: () => ask<Timeline>("/api/timeline"),
+  waste: () => ask<Waste>("/api/waste"),
+  paper: (order: string) => ask<{ files: PaperFile[] }>(`/api/paper/${encodeURIComponent(order)}`),
   edit: (verb: "add" | "set" | "remove" | "undo" | "redo", body: Record<string, unknown>) =>
     ask<Edited>(`/api/${verb}`, {
       method: "POST",

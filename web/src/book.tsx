@@ -129,19 +129,31 @@ export function useWords(): Words | null {
   return known;
 }
 
-/** An answer of the program that hangs on the book's state; the last one stays while the next is fetched. */
-export function useAnswer<T>(fetcher: (id: string) => Promise<T>, id: string): { answer: T | null; gone: boolean } {
+/**
+ * An answer of the program that hangs on the book's state; the last one stays while the next is fetched. `refused` says
+ * why there is none. `fetcher` is one of `api`'s, the same at every call.
+ */
+export function useAnswer<T>(
+  fetcher: (id: string) => Promise<T>,
+  id = "",
+): { answer: T | null; gone: boolean; refused: Refused | null } {
   const { revision } = useBook();
-  const [state, setState] = useState<{ id: string; answer: T | null; gone: boolean }>({ id, answer: null, gone: false });
+  const [state, setState] = useState<{ id: string; answer: T | null; refused: Refused | null }>({
+    id,
+    answer: null,
+    refused: null,
+  });
   useEffect(() => {
     let wanted = true;
     fetcher(id).then(
-      (answer) => wanted && setState({ id, answer, gone: false }),
-      () => wanted && setState({ id, answer: null, gone: true }),
+      (answer) => wanted && setState({ id, answer, refused: null }),
+      (error: unknown) =>
+        wanted && setState({ id, answer: null, refused: error instanceof Refused ? error : new Refused(0, []) }),
     );
     return () => {
       wanted = false;
     };
   }, [fetcher, id, revision]);
-  return state.id === id ? state : { answer: null, gone: false };
+  const now = state.id === id ? state : { answer: null, refused: null };
+  return { answer: now.answer, gone: now.refused !== null, refused: now.refused };
 }

@@ -64,7 +64,8 @@ export function valuesOf(fields: string[], schema: JsonSchema, kind: string, ite
 
 interface Props {
   title: string;
-  kind: "material" | "job" | "cut";
+  /** A kind of the book as the schema names it: "material", "cut", "vehicle" … */
+  kind: string;
   fields: string[];
   more?: string[];
   labels: Record<string, string>;
@@ -193,6 +194,9 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
     if (name === "task") return options(words.tasks.map((task) => ({ id: task.id, name: sentence(task.name) })));
     if (name === "room") return options(book.rooms ?? []);
     if (name === "phase") return options(book.phases ?? []);
+    if (name === "material") return options(book.materials ?? []);
+    if (name === "party") return options(book.parties ?? []);
+    if (name === "laboratory") return options((book.parties ?? []).filter((party) => party.role === "laboratory"));
     if (name === "face") {
       const room = String(values.room ?? item.room ?? "");
       const faces = ["ceiling", "floor", ...Object.keys(walls[room] ?? {}), "inside"];

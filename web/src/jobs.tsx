@@ -32,9 +32,16 @@ export function Jobs() {
           <h1>{text.jobs.heading}</h1>
           {jobs.length > 0 ? <p className="lead">{text.jobs.lead}</p> : null}
         </div>
-        <Button className="button" onPress={() => setAdding(true)}>
-          {text.jobs.add}
-        </Button>
+        <div className="actions">
+          {jobs.length > 0 ? (
+            <a className="button" href={href({ place: "jobs", one: "timeline" })}>
+              {text.timeline.open}
+            </a>
+          ) : null}
+          <Button className="button" onPress={() => setAdding(true)}>
+            {text.jobs.add}
+          </Button>
+        </div>
       </header>
       {jobs.length === 0 ? (
         <Empty

@@ -12,6 +12,7 @@ import { PLACES, href, useRoute } from "./route";
 import type { Route } from "./route";
 import { Testing } from "./testing";
 import { text } from "./text";
+import { Timeline } from "./timeline";
 import { Waste } from "./waste";
 
 type Theme = "auto" | "light" | "dark";
@@ -34,15 +35,16 @@ function Place({ route }: { route: Route }) {
     case "house":
       return <House {...route} />;
     case "jobs":
+      if (route.one === "timeline") return <Timeline />;
       return route.one ? <JobPage id={route.one} /> : <Jobs />;
     case "testing":
-      return <Testing />;
+      return <Testing one={route.one} />;
     case "dust":
       return <Dust />;
     case "waste":
       return <Waste />;
     case "papers":
-      return <Papers />;
+      return <Papers one={route.one} />;
   }
 }
 

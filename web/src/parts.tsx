@@ -1,6 +1,6 @@
 // Small pieces used in several places.
 import type { ReactNode } from "react";
-import type { Fault, Reason } from "./api";
+import type { Fault, Reason, Refused } from "./api";
 import { useWords } from "./book";
 import { text } from "./text";
 
@@ -39,6 +39,33 @@ export function Section({ title, children }: { title: string; children: ReactNod
       <h3>{title}</h3>
       {children}
     </section>
+  );
+}
+
+/** Where one sentence comes from, in small. */
+export function SourceOf({ id }: { id: string }) {
+  const words = useWords();
+  return <cite>{sourceWords(id, words?.sources)}</cite>;
+}
+
+/** Where a list comes from, each source once. */
+export function SourcesOf({ reasons }: { reasons: Reason[] }) {
+  const words = useWords();
+  const ids = [...new Set(reasons.map((reason) => reason.source))];
+  return (
+    <p>
+      <cite>{ids.map((id) => sourceWords(id, words?.sources)).join("; ")}</cite>
+    </p>
+  );
+}
+
+/** Why the program gives no answer, in its own words, and what would help. */
+export function NotAnswered({ refused, hint }: { refused: Refused; hint?: string }) {
+  return (
+    <div className="faults" role="alert">
+      <FaultList faults={refused.faults} title={text.notAnswered} />
+      {hint ? <p>{hint}</p> : null}
+    </div>
   );
 }
 

@@ -1,12 +1,570 @@
+// Testing: what is worth testing, what is out, and what a result moved.
+import { useId, useState } from "react";
+import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
+import { Refused, api } from "./api";
+import type { Change, Fault, PlannedTest, Sample, TestPlan, WholeBook } from "./api";
+import { useAnswer, useBook } from "./book";
+import { EditDialog } from "./form";
+import { day, money, percent, sentence } from "./format";
+import { FaultList, NotAnswered, Reasons, Section, SourceOf, SourcesOf } from "./parts";
+import { Swatch } from "./plan";
+import { href } from "./route";
 import { text } from "./text";
 import "./testing.css";
 
-export function Testing() {
+const SAMPLE_FIELDS = ["material", "label", "spot", "taken_on", "sent_on", "laboratory"];
+const FIBRES = ["chrysotile", "amosite", "crocidolite", "tremolite", "actinolite", "anthophyllite"];
+const t = text.testing;
+
+/** Whole units of the currency, as the test plan reckons. */
+const units = (value: number, currency: string) => money(Math.round(value) * 100, currency);
+
+export function Testing({ one }: { one?: string | undefined }) {
+  const { answer, refused } = useAnswer(api.testing);
+  const { book } = useBook();
+  const [adding, setAdding] = useState<Record<string, unknown> | null>(null);
+  const [moved, setMoved] = useState<Moved | null>(null);
   return (
     <div className="view">
-      <header className="heading">
-        <h1>{text.testing.heading}</h1>
+      <header className="heading row">
+        <div>
+          <h1>{t.heading}</h1>
+          <p className="lead">{t.lead}</p>
+        </div>
+        <Button className="button" onPress={() => setAdding({})}>
+          {t.addSample}
+        </Button>
       </header>
+      {moved ? <WhatMoved moved={moved} onClose={() => setMoved(null)} /> : null}
+      {refused ? <NotAnswered refused={refused} hint={t.needsPrice} /> : null}
+      {answer ? <Recommended plan={answer} chosen={one} onTaken={setAdding} /> : null}
+      <Samples onMoved={setMoved} />
+      {answer ? <RestOfPlan plan={answer} /> : null}
+      {adding ? (
+        <EditDialog
+          kind="sample"
+          verb="add"
+          what="sample"
+          title={t.addSample}
+          fields={SAMPLE_FIELDS}
+          more={["laboratory_ref", "notes"]}
+          labels={t.fields}
+          item={{ ...adding, ...onlyLaboratory(book.parties) }}
+          onClose={() => setAdding(null)}
+          onDone={() => setAdding(null)}
+        />
+      ) : null}
     </div>
+  );
+}
+
+/** With one laboratory in the book there is nothing to choose. */
+function onlyLaboratory(parties: { id: string; role: string }[] | undefined): Record<string, unknown> {
+  const found = (parties ?? []).filter((party) => party.role === "laboratory");
+  return found.length === 1 && found[0] ? { laboratory: found[0].id } : {};
+}
+
+function useNames() {
+  const { materialOf, jobs } = useBook();
+  return {
+    material: (id: string) => materialOf(id)?.name ?? id,
+    job: (id: string) => jobs.find((job) => job.job === id)?.title ?? id,
+  };
+}
+
+function Recommended({
+  plan,
+  chosen,
+  onTaken,
+}: {
+  plan: TestPlan;
+  chosen: string | undefined;
+  onTaken: (sample: Record<string, unknown>) => void;
+}) {
+  const samples = plan.tests.reduce((sum, test) => sum + test.samples, 0);
+  return (
+    <>
+      <div className="verdict worth">
+        <h2>{plan.tests.length === 0 ? t.none : t.some(plan.tests.length, samples)}</h2>
+        <dl className="sums">
+          <div>
+            <dt>{t.costNow}</dt>
+            <dd>{units(plan.cost_now, plan.currency)}</dd>
+          </div>
+          <div>
+            <dt>{t.costBest}</dt>
+            <dd>{units(plan.cost_best, plan.currency)}</dd>
+          </div>
+          <div>
+            <dt>{t.costKnown}</dt>
+            <dd>{units(plan.cost_with_perfect_information, plan.currency)}</dd>
+          </div>
+        </dl>
+        {plan.exact ? null : <p className="quiet">{t.within(percent(plan.gap))}</p>}
+        {plan.laboratory_days ? <p className="quiet">{t.turnaround(Math.round(plan.laboratory_days))}</p> : null}
+      </div>
+      <ol className="tests">
+        {plan.tests.map((test) => (
+          <Test key={test.material} test={test} plan={plan} chosen={chosen === test.material} onTaken={onTaken} />
+        ))}
+      </ol>
+    </>
+  );
+}
+
+function Test({
+  test,
+  plan,
+  chosen,
+  onTaken,
+}: {
+  test: PlannedTest;
+  plan: TestPlan;
+  chosen: boolean;
+  onTaken: (sample: Record<string, unknown>) => void;
+}) {
+  const { materials, materialOf, roomOf } = useBook();
+  const names = useNames();
+  const material = materialOf(test.material);
+  const room = material ? roomOf(material.room) : undefined;
+  return (
+    <li className={chosen ? "test chosen" : "test"} aria-current={chosen || undefined}>
+      <div className="test-head">
+        <Swatch known={materials[test.material]} />
+        <h3>
+          <a href={href({ place: "house", storey: room?.storey ?? "", chosen: test.material })}>{names.material(test.material)}</a>
+          <small>{[test.material, room?.name, t.samples(test.samples)].filter(Boolean).join(" · ")}</small>
+        </h3>
+        <p className="figures saves">
+          {t.saves(units(test.saves, plan.currency))}
+          <small>{t.chance(percent(test.chance_clear))}</small>
+        </p>
+      </div>
+      <div className="columns">
+        <div>
+          <p>
+            <strong>{test.yourself ? t.yourself : t.others}</strong> {test.who.text} <SourceOf id={test.who.source} />
+          </p>
+          <ol className="spots">
+            {test.spots.map((spot) => (
+              <li key={spot.label}>
+                <strong>{spot.label}</strong> {spot.words}
+                <Button
+                  className="button quiet"
+                  aria-label={t.takenLabel(spot.label)}
+                  onPress={() => onTaken({ material: test.material, label: spot.label, spot: spot.words })}
+                >
+                  {t.taken}
+                </Button>
+              </li>
+            ))}
+          </ol>
+          {test.taking.map((line) => (
+            <p key={line.text}>
+              {line.text} <SourceOf id={line.source} />
+            </p>
+          ))}
+        </div>
+        <div>
+          <h4>{t.ifClear}</h4>
+          <Changes change={test.if_clear} />
+          <h4>{t.ifFound}</h4>
+          <Changes change={test.if_found} />
+        </div>
+      </div>
+    </li>
+  );
+}
+
+function Changes({ change }: { change: Change }) {
+  const names = useNames();
+  if (change.jobs.length + change.beliefs.length === 0) return <p className="quiet">{t.nothingMoves}</p>;
+  return (
+    <ul className="plain moves">
+      {change.jobs.map((one) => (
+        <li key={one.job}>
+          <a href={href({ place: "jobs", one: one.job })}>{names.job(one.job)}</a>: <s>{one.before}</s> → {one.after}
+        </li>
+      ))}
+      {change.beliefs.map((one) => (
+        <li key={one.material}>
+          {names.material(one.material)}: {percent(one.before)} → {percent(one.after)}
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** Expected cost of all jobs against the number of samples: a stair, least at the plan. */
+function Curve({ plan }: { plan: TestPlan }) {
+  const points = plan.curve;
+  const last = points[points.length - 1];
+  if (!last || points.length < 2) return null;
+  const costs = points.map((point) => point.expected_cost);
+  const low = Math.min(plan.cost_with_perfect_information, ...costs);
+  const high = Math.max(...costs);
+  const [left, right, top, bottom] = [64, 620, 16, 190];
+  const x = (samples: number) => left + ((right - left) * samples) / Math.max(last.samples, 1);
+  const y = (cost: number) => bottom - ((bottom - top) * (cost - low)) / Math.max(high - low, 1e-9);
+  const best = points.reduce((least, point) => (point.expected_cost < least.expected_cost ? point : least));
+  const path = points
+    .map((point, i) => (i === 0 ? `M${x(point.samples)} ${y(point.expected_cost)}` : `H${x(point.samples)}V${y(point.expected_cost)}`))
+    .join("");
+  return (
+    <figure className="curve">
+      <svg viewBox="0 0 640 236" role="img" aria-label={t.curveLabel}>
+        {[low, high].map((cost) => (
+          <g key={cost}>
+            <line className="grid" x1={left} x2={right} y1={y(cost)} y2={y(cost)} />
+            <text x={left - 8} y={y(cost) + 4} textAnchor="end">
+              {units(cost, plan.currency)}
+            </text>
+          </g>
+        ))}
+        <text className="note" x={right} y={y(plan.cost_with_perfect_information) - 6} textAnchor="end">
+          {t.costKnown}
+        </text>
+        <path className="stair" d={path} />
+        {points.map((point) => (
+          <circle
+            key={`${point.samples}-${point.tests.join()}`}
+            className={point === best ? "best" : "dot"}
+            cx={x(point.samples)}
+            cy={y(point.expected_cost)}
+            r={point === best ? 7 : 4}
+          >
+            <title>{`${t.samples(point.samples)}: ${units(point.expected_cost, plan.currency)}`}</title>
+          </circle>
+        ))}
+        {points
+          .filter((point, i) => points.findIndex((other) => other.samples === point.samples) === i)
+          .map((point) => (
+            <text key={point.samples} x={x(point.samples)} y={bottom + 20} textAnchor="middle">
+              {point.samples}
+            </text>
+          ))}
+        <text x={(left + right) / 2} y={bottom + 40} textAnchor="middle">
+          {t.curveAxis}
+        </text>
+      </svg>
+      <details>
+        <summary>{t.asTable}</summary>
+        <div className="wide" tabIndex={0} role="region" aria-label={t.curveLabel}>
+          <table>
+            <thead>
+              <tr>
+                <th scope="col">{t.tableSamples}</th>
+                <th scope="col">{t.tableTests}</th>
+                <th scope="col">{t.tableCost}</th>
+              </tr>
+            </thead>
+            <tbody>
+              {points.map((point) => (
+                <tr key={`${point.samples}-${point.tests.join()}`}>
+                  <td>{point.samples}</td>
+                  <td>{point.tests.join(", ") || "–"}</td>
+                  <td>{units(point.expected_cost, plan.currency)}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </div>
+      </details>
+    </figure>
+  );
+}
+
+function RestOfPlan({ plan }: { plan: TestPlan }) {
+  const names = useNames();
+  const idle = plan.not_worth.filter((one) => one.why === t.touchesNone);
+  const weighed = plan.not_worth.filter((one) => one.why !== t.touchesNone);
+  return (
+    <>
+      <div className="columns">
+        <Section title={t.curve}>
+          <Curve plan={plan} />
+        </Section>
+        <Section title={t.notWorth}>
+          <ul className="plain moves">
+            {weighed.map((one) => (
+              <li key={one.material}>
+                <strong>{names.material(one.material)}</strong> <small>{one.material}</small>
+                <br />
+                {one.why}
+              </li>
+            ))}
+            {idle.length > 0 ? (
+              <li>
+                {t.idle}: {idle.map((one) => names.material(one.material)).join(", ")}.
+              </li>
+            ) : null}
+          </ul>
+          {plan.in_rounds.first.length > 0 ? (
+            <p>{t.rounds(plan.in_rounds.first.map(names.material).join(", "), units(plan.in_rounds.expected_cost, plan.currency))}</p>
+          ) : null}
+          {plan.left_out.map((one) => (
+            <p key={one.job}>
+              <strong>{names.job(one.job)}</strong>: {one.why}
+            </p>
+          ))}
+        </Section>
+      </div>
+      <div className="columns">
+        <Section title={t.bring}>
+          <ul className="steps">
+            {plan.bring.map((one) => (
+              <li key={one.text}>{one.text}</li>
+            ))}
+          </ul>
+          <SourcesOf reasons={plan.bring} />
+        </Section>
+        <Section title={t.how}>
+          <ol className="steps">
+            {plan.steps.map((one) => (
+              <li key={one.text}>{one.text}</li>
+            ))}
+          </ol>
+          <SourcesOf reasons={plan.steps} />
+        </Section>
+      </div>
+      <Reasons reasons={plan.reasons} title={t.reasons} />
+      <p className="cautions">{t.caution}</p>
+    </>
+  );
+}
+
+/** Every sample of the book with what came of it. */
+function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
+  const { book, materials } = useBook();
+  const names = useNames();
+  const [entering, setEntering] = useState<Sample | null>(null);
+  const [changing, setChanging] = useState<Sample | null>(null);
+  const samples = book.samples ?? [];
+  const resultOf = (id: string) => (book.results ?? []).find((result) => result.sample === id);
+  const out = samples.filter((sample) => !resultOf(sample.id));
+  const back = samples.filter((sample) => resultOf(sample.id));
+  return (
+    <Section title={t.samplesTitle}>
+      {samples.length === 0 ? <p className="quiet">{t.noSamples}</p> : null}
+      <ul className="plain samples">
+        {[...out, ...back].map((sample) => {
+          const result = resultOf(sample.id);
+          return (
+            <li key={sample.id} className={result ? "back-from" : "out-at"}>
+              <Swatch known={materials[sample.material]} />
+              <span>
+                <strong>{sample.label ?? sample.id}</strong>, {names.material(sample.material)}
+                <small>
+                  {[
+                    sample.id,
+                    sample.spot,
+                    sample.taken_on ? t.takenOn(day(sample.taken_on)) : t.notTaken,
+                    sample.sent_on ? t.sentOn(day(sample.sent_on)) : null,
+                  ]
+                    .filter(Boolean)
+                    .join(" · ")}
+                </small>
+              </span>
+              <span className="came">
+                {result ? (
+                  <>
+                    {result.found ? t.found((result.fibres ?? []).join(", ")) : t.clear}
+                    {result.reported_on ? <small>{t.reportedOn(day(result.reported_on))}</small> : null}
+                  </>
+                ) : (
+                  <>
+                    <Button className="button" aria-label={t.enterLabel(sample.id)} onPress={() => setEntering(sample)}>
+                      {t.enter}
+                    </Button>
+                    <Button className="button quiet" aria-label={`${text.material.edit} ${sample.id}`} onPress={() => setChanging(sample)}>
+                      {text.material.edit}
+                    </Button>
+                  </>
+                )}
+              </span>
+            </li>
+          );
+        })}
+      </ul>
+      {out.length > 0 ? (
+        <p className="papers-here">
+          <a className="button" href={href({ place: "papers", one: "sample-labels" })}>
+            {t.labels}
+          </a>
+          <a className="button" href={href({ place: "papers", one: "custody" })}>
+            {t.custody}
+          </a>
+        </p>
+      ) : null}
+      {entering ? <ResultDialog sample={entering} onClose={() => setEntering(null)} onMoved={onMoved} /> : null}
+      {changing ? (
+        <EditDialog
+          kind="sample"
+          verb="set"
+          what={changing.id}
+          title={t.changeSample(changing.label ?? changing.id)}
+          fields={SAMPLE_FIELDS}
+          more={["laboratory_ref", "notes"]}
+          labels={t.fields}
+          item={changing}
+          onClose={() => setChanging(null)}
+          onDone={() => setChanging(null)}
+        />
+      ) : null}
+    </Section>
+  );
+}
+
+/** What one edit moved, told from the book before and after it. */
+export interface Moved {
+  title: string;
+  jobs: { id: string; title: string; before: string; after: string }[];
+  materials: { id: string; name: string; before: string; after: string }[];
+}
+
+export function difference(title: string, before: WholeBook, after: WholeBook): Moved {
+  const standing = (book: WholeBook, id: string) => {
+    const known = book.materials[id];
+    if (!known?.suspect || !known.standing) return "";
+    const words = text.standing[known.standing];
+    return known.probability === undefined ? words : `${words}, ${percent(known.probability)}`;
+  };
+  return {
+    title,
+    jobs: after.jobs.flatMap((job) => {
+      const was = before.jobs.find((one) => one.job === job.job);
+      return was && was.verdict !== job.verdict
+        ? [{ id: job.job, title: job.title, before: was.verdict, after: job.verdict }]
+        : [];
+    }),
+    materials: (after.book.materials ?? []).flatMap((material) => {
+      const [was, is] = [standing(before, material.id), standing(after, material.id)];
+      return was !== is ? [{ id: material.id, name: material.name, before: was, after: is }] : [];
+    }),
+  };
+}
+
+function WhatMoved({ moved, onClose }: { moved: Moved; onClose: () => void }) {
+  return (
+    <section className="moved" aria-label={t.movedTitle} role="status">
+      <div className="sheet-head">
+        <h2>{moved.title}</h2>
+        <Button className="button quiet" onPress={onClose}>
+          {text.close}
+        </Button>
+      </div>
+      {moved.jobs.length + moved.materials.length === 0 ? <p>{t.nothingMoved}</p> : null}
+      <ul className="plain moves">
+        {moved.jobs.map((one) => (
+          <li key={one.id}>
+            <a href={href({ place: "jobs", one: one.id })}>{one.title}</a>: <s>{one.before}</s> → <strong>{one.after}</strong>
+          </li>
+        ))}
+        {moved.materials.map((one) => (
+          <li key={one.id}>
+            {one.name}: <s>{one.before}</s> → <strong>{one.after}</strong>
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+function ResultDialog({ sample, onClose, onMoved }: { sample: Sample; onClose: () => void; onMoved: (moved: Moved) => void }) {
+  const whole = useBook();
+  const names = useNames();
+  const id = useId();
+  const [found, setFound] = useState<boolean | null>(null);
+  const [fibres, setFibres] = useState<string[]>([]);
+  const [reported, setReported] = useState(whole.today);
+  const [method, setMethod] = useState("");
+  const [amount, setAmount] = useState("");
+  const [faults, setFaults] = useState<Fault[]>([]);
+  const save = async () => {
+    if (found === null) {
+      setFaults([{ where: "", value: "", problem: t.sayWhich, allowed: "" }]);
+      return;
+    }
+    try {
+      await whole.edit("add", {
+        what: "result",
+        fields: {
+          sample: sample.id,
+          found,
+          ...(found && fibres.length > 0 ? { fibres } : {}),
+          ...(reported ? { reported_on: reported } : {}),
+          ...(method.trim() ? { method: method.trim() } : {}),
+          ...(amount.trim() ? { amount: amount.trim() } : {}),
+        },
+      });
+      onMoved(difference(t.movedBy(sample.label ?? sample.id), whole, await api.book()));
+      onClose();
+    } catch (error) {
+      setFaults(error instanceof Refused && error.status !== 0 ? error.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+    }
+  };
+  return (
+    <ModalOverlay className="veil" isOpen onOpenChange={(open) => !open && onClose()}>
+      <Modal className="modal">
+        <Dialog className="dialog">
+          <Heading slot="title">{t.resultOf(sample.label ?? sample.id, names.material(sample.material))}</Heading>
+          <form
+            noValidate
+            onSubmit={(event) => {
+              event.preventDefault();
+              void save();
+            }}
+          >
+            <FaultList faults={faults} title={text.form.faults} />
+            <fieldset className="choice">
+              <legend>{t.whatItSays}</legend>
+              {[false, true].map((value) => (
+                <label key={String(value)}>
+                  <input type="radio" name={`${id}-found`} checked={found === value} onChange={() => setFound(value)} />
+                  {value ? t.saysFound : t.saysClear}
+                </label>
+              ))}
+            </fieldset>
+            {found ? (
+              <fieldset className="choice">
+                <legend>{t.whichFibres}</legend>
+                {FIBRES.map((fibre) => (
+                  <label key={fibre}>
+                    <input
+                      type="checkbox"
+                      checked={fibres.includes(fibre)}
+                      onChange={(event) =>
+                        setFibres((now) => (event.target.checked ? [...now, fibre] : now.filter((one) => one !== fibre)))
+                      }
+                    />
+                    {sentence(fibre)}
+                  </label>
+                ))}
+              </fieldset>
+            ) : null}
+            <div className="field">
+              <label htmlFor={`${id}-day`}>{t.dayOfReport}</label>
+              <input id={`${id}-day`} type="date" value={reported} onChange={(event) => setReported(event.target.value)} />
+            </div>
+            <div className="field">
+              <label htmlFor={`${id}-method`}>{t.method}</label>
+              <input id={`${id}-method`} type="text" maxLength={120} value={method} onChange={(event) => setMethod(event.target.value)} />
+            </div>
+            <div className="field">
+              <label htmlFor={`${id}-amount`}>{t.amount}</label>
+              <input id={`${id}-amount`} type="text" maxLength={120} value={amount} onChange={(event) => setAmount(event.target.value)} />
+            </div>
+            <div className="actions">
+              <Button className="button" onPress={onClose}>
+                {text.cancel}
+              </Button>
+              <Button className="button strong" type="submit">
+                {text.save}
+              </Button>
+            </div>
+          </form>
+        </Dialog>
+      </Modal>
+    </ModalOverlay>
   );
 }

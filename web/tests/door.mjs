@@ -1,6 +1,6 @@
 // A demo book served by the program, and Debian's Chromium to look at it with.
 import { execFileSync, spawn, spawnSync } from "node:child_process";
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
@@ -46,6 +46,12 @@ export async function openPage(program, make = "demo") {
     lathbook(...words) {
       const { status, stdout } = spawnSync(program, [...words, book], { encoding: "utf8" });
       return { status, out: stdout };
+    },
+    /** What the command makes of a paper, by the name of its file. */
+    papers(...words) {
+      const to = mkdtempSync(join(folder, "papers-"));
+      execFileSync(program, ["papers", ...words, "--to", to, "--force", book]);
+      return (name) => readFileSync(join(to, name));
     },
     address: (hash) => new URL(entrance).origin + "/" + hash,
     async newPage(options) {

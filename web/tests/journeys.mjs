@@ -64,6 +64,82 @@ const journeys = {
     assert.equal(door.lathbook("show", id).status, 0);
   },
 
+  async "enter a result and see what it moved"(door, page) {
+    await page.goto(door.address("#/testing"));
+    await page.getByRole("heading", { level: 1, name: "What is worth testing?" }).waitFor();
+    const plan = JSON.parse(door.lathbook("test-plan", "--json").out);
+    for (const test of plan.tests) assert.ok(await page.locator(".test", { hasText: test.material }).isVisible(), test.material);
+    await page.getByRole("button", { name: "Enter its result: S1" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.getByText("Say what the laboratory found").waitFor();
+    await form.getByLabel("Asbestos found").check();
+    await form.getByLabel("Chrysotile").check();
+    await form.getByRole("button", { name: "Save" }).click();
+    const moved = page.getByRole("status", { name: "What this result moved" });
+    await moved.getByText("Identified, ", { exact: false }).first().waitFor();
+    const told = JSON.parse(door.lathbook("show", "M1", "--json").out);
+    assert.equal(told.standing, "identified");
+    await page.getByRole("button", { name: /^Undo: add LR/ }).click();
+    await page.getByRole("button", { name: "Enter its result: S1" }).waitFor();
+  },
+
+  async "write down a sample that was taken"(door, page) {
+    await page.goto(door.address("#/testing"));
+    await page.getByRole("button", { name: /^Taken: write down sample/ }).first().click();
+    const form = page.getByRole("dialog");
+    assert.equal(await form.getByLabel("Of which material").inputValue(), "M10");
+    await form.getByLabel("Day it was taken").fill("2026-11-25");
+    await form.getByRole("button", { name: "Save" }).click();
+    await page.getByText("M10-1, Corrugated garage roof").waitFor();
+    const history = door.lathbook("history").out;
+    const id = /add (S\d+)/.exec(history)[1];
+    const told = JSON.parse(door.lathbook("export", "--json").out || door.lathbook("export").out);
+    assert.ok(told.samples.some((sample) => sample.id === id && sample.taken_on === "2026-11-25"));
+    await page.getByRole("button", { name: new RegExp(`^Undo: add ${id}`) }).click();
+    await page.getByText("M10-1, Corrugated garage roof").waitFor({ state: "detached" });
+  },
+
+  async "see how waste lies in the van, and that the car takes none"(door, page) {
+    await page.goto(door.address("#/waste"));
+    await page.getByRole("img", { name: /^Trip 1 in the Hired long van/ }).waitFor();
+    await page.getByLabel("Which vehicle, to which site").selectOption({ label: "Estate car, seats down to The council's recycling centre" });
+    await page.getByText("Takes none of it.").waitFor();
+    assert.ok(await page.getByText(/W1 will not go/).isVisible());
+    const told = JSON.parse(door.lathbook("waste", "--json").out);
+    assert.deepEqual(told.runs.map((run) => run.trips.length), [1, 0]);
+    assert.ok(await page.getByText("Licensed carrier.", { exact: true }).isVisible());
+  },
+
+  async "look at a paper and save it"(door, page) {
+    await page.goto(door.address("#/papers"));
+    await page.getByRole("link", { name: /^Handover pack/ }).click();
+    await page.getByRole("img", { name: "Page 1 of handover.pdf" }).waitFor();
+    await page.getByLabel("Health", { exact: true }).check();
+    await page.getByRole("img", { name: "Page 1 of handover.pdf" }).waitFor();
+    const [download] = await Promise.all([
+      page.waitForEvent("download"),
+      page.getByRole("link", { name: "Save handover.pdf" }).click(),
+    ]);
+    const bytes = readFileSync(await download.path());
+    assert.equal(bytes.subarray(0, 5).toString(), "%PDF-");
+    const made = door.papers("handover", "--without", "health");
+    assert.ok(bytes.equals(made("handover.pdf")), "the same bytes as the command's");
+    await page.getByRole("link", { name: "Two smoke alarms on the hall ceiling" }).click();
+    await page.getByRole("img", { name: "Page 2 of brief-J1.pdf" }).waitFor();
+  },
+
+  async "read the order of work"(door, page) {
+    await page.goto(door.address("#/jobs"));
+    await page.getByRole("link", { name: "In which order, and when" }).click();
+    await page.getByRole("heading", { level: 1, name: "When can each job start?" }).waitFor();
+    const told = JSON.parse(door.lathbook("timeline", "--json").out);
+    const jobs = told.activities.filter((row) => row.job).map((row) => row.name);
+    await page.getByRole("main").getByRole("heading", { level: 2 }).first().waitFor();
+    const shown = await page.getByRole("main").getByRole("heading", { level: 2 }).allTextContents();
+    assert.deepEqual(shown.map((words) => words.replace(/ J\d+$/, "")), jobs);
+  },
+
   async "by the keyboard alone: choose a room on the plan"(door, page) {
     await page.goto(door.address("#/house/L1"));
     const room = page.getByRole("button", { name: "Hall", exact: true });
@@ -74,7 +150,8 @@ const journeys = {
   },
 };
 
-const VIEWS = ["#/house/L1", "#/house/L3", "#/house/L1/R4", "#/house/L1/M14", "#/jobs", "#/jobs/J1", "#/jobs/J2"];
+const VIEWS = ["#/house/L1", "#/house/L3", "#/house/L1/R4", "#/house/L1/M14", "#/jobs", "#/jobs/J1", "#/jobs/J2", "#/jobs/timeline", "#/testing",
+  "#/waste", "#/papers", "#/papers/register", "#/papers/tables"];
 
 const program = process.argv[2];
 let failed = 0;

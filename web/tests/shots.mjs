@@ -1,17 +1,20 @@
-// Pictures of every view, to look at: node tests/shots.mjs PROGRAM FOLDER
+// Pictures of every view, to look at: node tests/shots.mjs PROGRAM FOLDER [VIEW,VIEW]
 import { mkdirSync } from "node:fs";
 import { openPage } from "./door.mjs";
 
-const [program, folder] = process.argv.slice(2);
+const [program, folder, only] = process.argv.slice(2);
 mkdirSync(folder, { recursive: true });
 const door = await openPage(program);
-const views = { house: "#/house/L1", material: "#/house/L1/M14", jobs: "#/jobs", job: "#/jobs/J2", start: "#/jobs/J1" };
+const views = { house: "#/house/L1", material: "#/house/L1/M14", jobs: "#/jobs", job: "#/jobs/J2", start: "#/jobs/J1", timeline: "#/jobs/timeline", testing: "#/testing",
+  waste: "#/waste", papers: "#/papers", paper: "#/papers/register", tables: "#/papers/tables" };
 for (const colorScheme of ["light", "dark"]) {
   for (const width of [1440, 1024, 390]) {
     const page = await door.newPage({ width, height: width === 390 ? 844 : 900, colorScheme });
     for (const [name, hash] of Object.entries(views)) {
+      if (only && !only.split(",").includes(name)) continue;
       await page.goto(door.address(hash));
       await page.getByRole("main").locator("h1").waitFor();
+      await page.waitForLoadState("networkidle");
       await page.waitForTimeout(300);
       await page.screenshot({ path: `${folder}/${name}-${width}-${colorScheme}.png`, fullPage: true });
     }
