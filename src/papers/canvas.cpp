@@ -3,6 +3,7 @@
 #include <pango/pangocairo.h>
 
 #include <memory>
+#include <string>
 
 namespace lathbook::papers {
 namespace {
@@ -66,6 +67,24 @@ void Canvas::path(std::span<const Mm> points) {
   cairo_new_path(cairo_);
   for (const auto& point : points) cairo_line_to(cairo_, point.x, point.y);
   if (points.size() > 2) cairo_close_path(cairo_);
+}
+
+void Canvas::jpeg(Mm corner, double width_mm, double height_mm, const photo::Picture& picture) {
+  // Cairo takes the bytes for the PDF as they are; the pixels of the surface are never looked at.
+  cairo_surface_t* surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, picture.width_px, picture.height_px);
+  auto* copy = new std::string(picture.jpeg);
+  cairo_surface_set_mime_data(
+      surface, CAIRO_MIME_TYPE_JPEG, reinterpret_cast<const unsigned char*>(copy->data()), copy->size(),
+      [](void* bytes) { delete static_cast<std::string*>(bytes); }, copy);
+  cairo_save(cairo_);
+  cairo_translate(cairo_, corner.x, corner.y);
+  cairo_scale(cairo_, width_mm / picture.width_px, height_mm / picture.height_px);
+  cairo_set_source_surface(cairo_, surface, 0, 0);
+  // Not cairo_paint: with it Cairo 1.16 fails an assertion of its own when it writes the structure tree.
+  cairo_rectangle(cairo_, 0, 0, picture.width_px, picture.height_px);
+  cairo_fill(cairo_);
+  cairo_restore(cairo_);
+  cairo_surface_destroy(surface);
 }
 
 std::pair<double, double> Canvas::text(Mm at, std::string_view words, const TextStyle& style, double width_mm) {

@@ -11,6 +11,8 @@
 #include <string_view>
 #include <utility>
 
+#include "photo/photo.h"
+
 namespace lathbook::papers {
 
 inline constexpr double kPointsPerMm = 72.0 / 25.4;
@@ -55,6 +57,9 @@ class Canvas {
   void frame(Mm corner, double width_mm, double height_mm, double line_mm, std::span<const double> dashes_mm = {});
   /// Makes a path of a polygon; closed unless it has two points.
   void path(std::span<const Mm> points);
+
+  /// A JPEG as it is, with its upper left corner at `corner`; its bytes go into the PDF untouched.
+  void jpeg(Mm corner, double width_mm, double height_mm, const photo::Picture& picture);
 
   /// Text with its upper edge at `at`, wrapped to `width_mm` (0 = one line). `at.x` is the left edge, the middle or
   /// the right edge of the block, as aligned. Answers its width and height in mm.

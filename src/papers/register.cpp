@@ -54,13 +54,60 @@ std::string photo_text(const book::Book& book, const book::Material& material) {
                        std::find(material.photos.begin(), material.photos.end(), document.id) != material.photos.end();
     if (!shows) continue;
     if (!text.empty()) text += ", ";
-    text += fmt::format("{} {}", document.id.text, document.title);
+    text += document.id.text;
   }
   for (const auto& id : material.photos) {
     if (book::find(book.documents, id) == nullptr)
       text += fmt::format("{}{} (no longer in the book)", text.empty() ? "" : ", ", id.text);
   }
   return text;
+}
+
+/// Photos that belong to a room: of it, of a material in it, or of a look at one.
+void room_photos(Sheet& sheet, const Source& source, const book::RoomId& room) {
+  const auto& book = source.house.book();
+  std::vector<book::DocumentId> ids;
+  const auto add = [&](const book::DocumentId& id) {
+    if (!id.text.empty() && std::find(ids.begin(), ids.end(), id) == ids.end()) ids.push_back(id);
+  };
+  for (const auto& material : book.materials) {
+    if (material.place.room != room) continue;
+    for (const auto& id : material.photos) add(id);
+    for (const auto& document : book.documents) {
+      if (document.material == material.id) add(document.id);
+    }
+    for (const auto& look : book.inspections) {
+      if (look.material == material.id) add(look.photo);
+    }
+  }
+  for (const auto& document : book.documents) {
+    if (document.room == room) add(document.id);
+  }
+  std::vector<Shown> shown;
+  std::vector<std::string> not_shown;
+  for (const auto& id : ids) {
+    const auto* document = book::find(book.documents, id);
+    if (document == nullptr) {
+      not_shown.push_back(fmt::format("{} is no longer in the book.", id.text));
+      continue;
+    }
+    if (!document->media_type.starts_with("image/")) continue;
+    std::string caption = fmt::format("{} {}", id.text, document->title);
+    if (!document->material.text.empty()) caption += fmt::format(" ({})", document->material.text);
+    if (document->dated) caption += fmt::format(", {}", document->dated->text());
+    const auto photo = source.photos.find(id.text);
+    if (photo == source.photos.end()) {
+      not_shown.push_back(fmt::format("{}: its picture is missing.", caption));
+    } else if (!photo->second.ok()) {
+      not_shown.push_back(fmt::format("{}: {}.", caption, photo->second.faults().front().problem));
+    } else {
+      shown.push_back({*photo->second, std::move(caption)});
+    }
+  }
+  if (shown.empty() && not_shown.empty()) return;
+  sheet.subheading("Photos");
+  sheet.photos(shown);
+  for (const auto& text : not_shown) sheet.paragraph(text, Look::kSmall);
 }
 
 }  // namespace
@@ -129,6 +176,7 @@ void add_register(Sheet& sheet, const Source& source) {
       } else {
         sheet.table(columns, rows);
       }
+      room_photos(sheet, source, room.id);
     }
   }
   std::vector<Cells> gone;

@@ -128,6 +128,21 @@ struct Sheet::Impl {
     bare.push_back(false);
     y = kTopMm * kPointsPerMm;
   }
+  /// A new page that takes the headings just set along: none stands alone at the foot of a page.
+  void start_page_with_headings() {
+    auto first = inks.size();
+    while (first > 0 && inks[first - 1].page == page && std::string_view(inks[first - 1].tag).starts_with("H")) --first;
+    const double top = kTopMm * kPointsPerMm;
+    if (first < inks.size() && inks[first].y <= top) return;  // nothing but headings on it
+    const double up = first < inks.size() ? inks[first].y - top : 0;
+    const double below = y;
+    start_page();
+    for (auto i = first; i < inks.size(); ++i) {
+      inks[i].page = page;
+      inks[i].y -= up;
+    }
+    if (first < inks.size()) y = below - up;
+  }
   [[nodiscard]] bool page_empty() const { return y <= kTopMm * kPointsPerMm; }
 
   [[nodiscard]] Font text_font() const { return {kSans, setup.text_pt, false}; }
@@ -341,17 +356,28 @@ Sheet& Sheet::table(const std::vector<Column>& columns, const std::vector<Cells>
     }
     impl.row(cells, style);
   };
-  head();
-  style.on_new_page = head;
-  for (const auto& row : rows) {
+  const auto filled = [&](const Cells& row) {
     auto cells = shape;
     for (std::size_t i = 0; i < cells.size(); ++i) {
       cells[i].text = i < row.size() ? row[i] : "";
       cells[i].font = {kSans, small, false};
       cells[i].tag = "TD";
     }
-    impl.row(cells, style);
+    return cells;
+  };
+  // A head is not left behind by its first row; a row longer than a page is split anyway.
+  if (!rows.empty()) {
+    double both = 2 * small * kLeading + 2 * style.after;
+    double tallest = 0;
+    for (const auto& cell : filled(rows.front()))
+      tallest = std::max(tallest, pango_layout_get_line_count(impl.layout_of(cell).get()) * small * kLeading);
+    both += tallest;
+    if (impl.y + both > impl.bottom && both < (impl.bottom - kTopMm * kPointsPerMm) / 2)
+      impl.start_page_with_headings();
   }
+  head();
+  style.on_new_page = head;
+  for (const auto& row : rows) impl.row(filled(row), style);
   impl.y += 3;
   return *this;
 }
@@ -370,6 +396,51 @@ Sheet& Sheet::figure(double height_mm, Draw draw, std::string_view caption) {
   impl.inks.push_back(std::move(ink));
   impl.y += height_mm * kPointsPerMm + 2;
   if (!caption.empty()) impl.one(caption, {kSans, impl.setup.text_pt * 0.86, false}, "Caption", 0, 4);
+  return *this;
+}
+
+Sheet& Sheet::photos(const std::vector<Shown>& shown) {
+  auto& impl = *impl_;
+  constexpr std::size_t kARow = 3;
+  const double gap = 4 * kPointsPerMm;
+  const double width = (impl.right - impl.left - gap * (kARow - 1)) / kARow;
+  const double tallest = width;  // one held upright is made narrower
+  for (std::size_t from = 0; from < shown.size(); from += kARow) {
+    const auto end = std::min(from + kARow, shown.size());
+    double height = 0;
+    const auto size_of = [&](const photo::Picture& picture) {
+      const double scale = std::min(width / picture.width_px, tallest / picture.height_px);
+      return std::pair(picture.width_px * scale, picture.height_px * scale);
+    };
+    std::vector<Cell> captions;
+    for (auto i = from; i < end; ++i) {
+      height = std::max(height, size_of(*shown[i].picture).second);
+      captions.push_back({shown[i].caption,
+                          {kSans, impl.setup.text_pt * 0.82, false},
+                          impl.left + static_cast<double>(i - from) * (width + gap),
+                          width,
+                          "Caption"});
+    }
+    keep(height / kPointsPerMm + 14);
+    for (auto i = from; i < end; ++i) {
+      const auto [wide, high] = size_of(*shown[i].picture);
+      Ink ink;
+      ink.page = impl.page;
+      ink.tag = "Figure";
+      ink.x = captions[i - from].x;
+      ink.y = impl.y + height - high;
+      ink.draw_width_mm = wide / kPointsPerMm;
+      ink.draw_height_mm = high / kPointsPerMm;
+      ink.draw = [picture = shown[i].picture](Canvas& canvas) {
+        canvas.jpeg({0, 0}, canvas.width_mm(), canvas.height_mm(), *picture);
+      };
+      impl.inks.push_back(std::move(ink));
+    }
+    impl.y += height + 3;
+    Impl::RowStyle style;
+    style.after = 7;
+    impl.row(captions, style);
+  }
   return *this;
 }
 

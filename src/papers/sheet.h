@@ -45,6 +45,12 @@ struct Column {
 using Cells = std::vector<std::string>;
 using Draw = std::function<void(Canvas&)>;
 
+/// A photo and the words under it.
+struct Shown {
+  std::shared_ptr<const photo::Picture> picture;
+  std::string caption;
+};
+
 class Sheet {
  public:
   explicit Sheet(Setup setup);
@@ -60,6 +66,8 @@ class Sheet {
   Sheet& table(const std::vector<Column>& columns, const std::vector<Cells>& rows);
   /// A drawing as wide as the text; `caption` says in words what it shows.
   Sheet& figure(double height_mm, Draw draw, std::string_view caption);
+  /// Photos side by side, three a row, each with its caption below.
+  Sheet& photos(const std::vector<Shown>& shown);
   /// A line to sign or write on, with words under it.
   Sheet& lines_to_fill(const std::vector<Column>& lines);
   Sheet& gap(double mm);

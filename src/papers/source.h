@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <functional>
 #include <map>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
@@ -35,6 +36,9 @@ struct Happened {
 /// Sections a handover may leave out.
 enum class Section { kHealth, kCosts, kPeople };
 
+/// A photo of the book as it goes onto paper, or why it cannot.
+using Photo = reason::Result<std::shared_ptr<const photo::Picture>>;
+
 struct Source {
   const check::House& house;
   const catalogue::WasteData& waste;
@@ -43,7 +47,8 @@ struct Source {
   std::int64_t revision = 0;
   Size size = Size::kA4;
   std::set<Section> without;
-  std::vector<Happened> happened;  ///< in the order of Book::events
+  std::map<std::string, Photo> photos;  ///< by document; those asked for and not here are told to be missing
+  std::vector<Happened> happened;       ///< in the order of Book::events
 };
 
 /// The sheet every paper starts from, with the cautions that hold on all of them and `more` behind them.

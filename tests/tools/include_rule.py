@@ -12,7 +12,7 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 LAYERS = [
     ["reason"],
-    ["schema", "assets"],
+    ["schema", "assets", "photo"],
     ["book"],
     ["catalogue"],
     ["belief"],  # the tree of look-alikes, shared by evidence and sampling

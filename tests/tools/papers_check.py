@@ -18,6 +18,7 @@ import sys
 import tempfile
 
 import icalendar
+import PIL.Image
 
 LATHBOOK = pathlib.Path(sys.argv[1]).resolve()
 TODAY = "2026-11-25"
@@ -298,6 +299,45 @@ def exposure(work, book, out, form):
     check(not left, f"health in spite of --without: {left}")
 
 
+def photos(work, book):
+    """Photos of every kind come into the register upright and scaled, without their place; what cannot be shown is told."""
+    folder = work / "photos"
+    folder.mkdir()
+    other = work / "photos.lathbook"
+    other.write_bytes(book.read_bytes())
+    exif = PIL.Image.Exif()
+    exif[0x0112] = 6  # the camera was held on its side
+    exif[0x010E] = "PLACE 51.5034N"
+    exif.get_ifd(0x8825).update({1: "N", 2: (51.0, 30.0, 12.24)})
+    wide = PIL.Image.effect_noise((1600, 1200), 60).convert("RGB")
+    wide.save(folder / "held.jpg", exif=exif, quality=92)
+    wide.resize((700, 500)).save(folder / "drawn.png")
+    wide.resize((900, 300)).save(folder / "small.webp")
+    (folder / "broken.jpg").write_bytes(b"\xff\xd8\xff" + b"rubbish" * 50)
+    for name, title, of in (("held.jpg", "Lining, held", "material=M15"), ("drawn.png", "Hall", "room=R1"),
+                            ("small.webp", "Loft hatch", "room=R1"), ("broken.jpg", "Broken one", "room=R1")):
+        made = call(LATHBOOK, "attach", folder / name, f"title={title}", of, "--book", other)
+        check(made.returncode == 0, f"cannot attach {name}: {made.stderr}")
+    made = papers(other, work / "shown", "register", "handover")
+    check(made.returncode == 0 and "D4" in made.stderr, f"photos: {made.stderr}")
+    for name in ("register", "handover"):
+        pdf = work / "shown" / f"{name}.pdf"
+        sound(pdf)
+        images = [line.split() for line in call("pdfimages", "-list", pdf).stdout.splitlines()[2:]]
+        sizes = sorted((int(line[3]), int(line[4])) for line in images)
+        check(sizes == [(390, 520), (520, 173), (520, 371)], f"{name}: photos of sizes {sizes}")
+        check(all(line[8] == "jpeg" for line in images), f"{name}: photos not kept as JPEG")
+        call("pdfimages", "-all", pdf, folder / name)
+        for one in folder.glob(f"{name}-*.jpg"):
+            raw = one.read_bytes()
+            check(len(raw) <= 60_000, f"{name}: a photo of {len(raw)} bytes")
+            check(b"PLACE" not in raw and not PIL.Image.open(one).getexif(), f"{name}: a photo says where it was taken")
+        check(b"PLACE" not in pdf.read_bytes(), f"{name} says where a photo was taken")
+        text = " ".join(call("pdftotext", pdf, "-").stdout.split())
+        for words in ("D1 Lining, held", "D2 Hall", "D3 Loft hatch", "D4 Broken one", "cannot be shown: the JPEG is damaged"):
+            check(words in text, f"{name} lacks \"{words}\"")
+
+
 def formulas(work, book):
     """No text of a book reaches a spreadsheet as a formula."""
     form = json.loads(call(LATHBOOK, "export", book).stdout)
@@ -370,6 +410,7 @@ def main():
         calendar_entries(out / "calendar.ics", form)
         tables(out / "tables", form)
         exposure(work, book, out, form)
+        photos(work, book)
         formulas(work, book)
         left_out(work, book, form)
     print("\n".join(failures) if failures else "every paper reads back")
