@@ -60,6 +60,7 @@ std::span<const Command> commands() {
        "  lathbook show plan           the storeys, drawn\n"
        "  lathbook show plan --storey L1 --svg ground.svg",
        {{"--storey", "storey", "ID", "With plan: this storey alone"},
+        {"--job", "job", "ID", "With plan: this job's cuts alone, and any other route for them"},
         {"--svg", "svg", "FILE", "With plan: a line drawing to print and hand on"},
         {"--replace", "replace", "", "Replace the file if it is there"}},
        run_show},

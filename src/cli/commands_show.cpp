@@ -155,7 +155,26 @@ int show_plan(const Request& request, const World& world, const check::House& ho
                            fmt::format("{}", fmt::join(known, ", ")), FaultKind::kUsage}});
     }
   }
-  fabric::Drawing drawing{house.plan(), book.about.title, book.materials, {}, {}, book.jobs, {}, wanted};
+  std::vector<book::Job> jobs = book.jobs;
+  std::vector<fabric::Route> routes;
+  const auto job = request.options.find("job");
+  if (job != request.options.end() && !job->second.empty()) {
+    const auto one = std::find_if(book.jobs.begin(), book.jobs.end(),
+                                  [&](const book::Job& other) { return other.id.text == job->second; });
+    if (one == book.jobs.end()) {
+      std::vector<std::string> known;
+      for (const auto& other : book.jobs) known.push_back(other.id.text);
+      return fail(world, {{"--job", job->second, "is not a job of this book", fmt::format("{}", fmt::join(known, ", ")),
+                           FaultKind::kUsage}});
+    }
+    jobs = {*one};
+    check::Checker checker(house);
+    const auto index = static_cast<std::size_t>(one - book.jobs.begin());
+    for (const auto& way : checker.job(index, check::Routes::kLookFor).ways) {
+      if (way.other_route) routes.push_back(way.other_route->route);
+    }
+  }
+  fabric::Drawing drawing{house.plan(), book.about.title, book.materials, {}, {}, jobs, routes, wanted};
   for (std::size_t i = 0; i < book.materials.size(); ++i) {
     drawing.standings.push_back(house.known(i).belief.standing);
     drawing.suspect.push_back(house.known(i).family->suspect);

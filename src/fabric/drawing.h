@@ -30,6 +30,9 @@ struct Drawing {
   std::optional<book::StoreyId> storey;  ///< one storey; all when absent
 };
 
+/// A route said step by step: how long, where it runs on each face, every hole, and how its places are to be read.
+[[nodiscard]] std::vector<std::string> route_in_words(const Route& route);
+
 /// Each storey in box-drawing characters, true to scale (a character is taken twice as high as wide), with what lies in
 /// each room listed under it. No line is longer than `columns` (at least 40).
 [[nodiscard]] std::string plan_text(const Drawing& drawing, std::size_t columns = 80);

@@ -203,16 +203,6 @@ std::string storey_text(const Drawing& drawing, std::size_t storey, std::size_t 
               columns, 9);
       }
     }
-    for (std::size_t r = 0; r < drawing.routes.size(); ++r) {
-      for (const auto& hole : drawing.routes[r].holes) {
-        if (hole.from.room == space->id) {
-          listed += folded(
-              fmt::format("    route {}: hole from {} to {} of {} at ({:.2f}, {:.2f})", r + 1, hole.from.face.text(),
-                          hole.to.face.text(), hole.to.room.text, hole.from.at.x_m, hole.from.at.y_m),
-              columns, 9);
-        }
-      }
-    }
     const bool told = std::find(unnamed.begin(), unnamed.end(), space) == unnamed.end();
     if (!listed.empty() || !told) out += fmt::format("  {} {}\n", space->id.text, space->name) + listed;
   }
@@ -220,6 +210,31 @@ std::string storey_text(const Drawing& drawing, std::size_t storey, std::size_t 
 }
 
 }  // namespace
+
+std::vector<std::string> route_in_words(const Route& route) {
+  const auto counted = [](std::size_t count, const char* one) {
+    return fmt::format("{} {}{}", count, one, count == 1 ? "" : "s");
+  };
+  std::vector<std::string> lines{fmt::format("{:.1f} m, {}, {}", route.length_m,
+                                             counted(static_cast<std::size_t>(route.bends), "bend"),
+                                             counted(route.holes.size(), "hole"))};
+  for (std::size_t from = 0; from < route.path.size();) {
+    const Spot& first = route.path[from];
+    std::vector<std::string> spots;
+    for (; from < route.path.size() && route.path[from].room == first.room && route.path[from].face == first.face;
+         ++from)
+      spots.push_back(fmt::format("({:.2f}, {:.2f})", route.path[from].at.x_m, route.path[from].at.y_m));
+    lines.push_back(fmt::format("{} of {}: {}", first.face.text(), first.room.text, fmt::join(spots, " to ")));
+  }
+  for (const auto& hole : route.holes) {
+    lines.push_back(fmt::format("hole through a {} at ({:.2f}, {:.2f}) of {} of {}, to {} of {}", word(hole.fabric),
+                                hole.from.at.x_m, hole.from.at.y_m, hole.from.face.text(), hole.from.room.text,
+                                hole.to.face.text(), hole.to.room.text));
+  }
+  lines.push_back(
+      "On a wall: metres from its left end seen from inside, and above the floor; else x and y of the plan.");
+  return lines;
+}
 
 std::string plan_text(const Drawing& drawing, std::size_t columns) {
   columns = std::max<std::size_t>(columns, 40);
@@ -232,6 +247,11 @@ std::string plan_text(const Drawing& drawing, std::size_t columns) {
   });
   std::string out = drawing.title.empty() ? "" : folded(drawing.title, columns, 2) + "\n";
   for (const std::size_t storey : order) out += storey_text(drawing, storey, columns) + "\n";
+  for (std::size_t i = 0; i < drawing.routes.size(); ++i) {
+    out += fmt::format("Route {}\n", i + 1);
+    for (const auto& line : route_in_words(drawing.routes[i])) out += folded("  " + line, columns, 4);
+    out += "\n";
+  }
   return out + folded(
                    "Shows what was written down, where it was drawn, give or take 0.15 m. What is not shown is not "
                    "known to be absent: an untested suspect is treated as asbestos.",

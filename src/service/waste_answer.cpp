@@ -8,6 +8,7 @@
 
 #include "book/words.h"
 #include "catalogue/waste_data.h"
+#include "reason/xml.h"
 
 namespace lathbook::service {
 namespace {
@@ -45,22 +46,6 @@ Json reasons_json(const reason::Reasons& reasons) {
   Json list = Json::array();
   for (const auto& one : reasons) list.push_back({{"text", one.text}, {"source", one.source}});
   return list;
-}
-
-std::string xml(const std::string& text) {
-  std::string out;
-  for (const char c : text) {
-    if (c == '&') {
-      out += "&amp;";
-    } else if (c == '<') {
-      out += "&lt;";
-    } else if (c == '"') {
-      out += "&quot;";
-    } else if (static_cast<unsigned char>(c) >= 0x20) {
-      out += c;
-    }
-  }
-  return out;
 }
 
 }  // namespace
@@ -252,7 +237,7 @@ std::string waste_svg(const check::House& house, const WasteAnswer& answer) {
       "font-family=\"sans-serif\" font-size=\"12\">\n<rect width=\"100%\" height=\"100%\" fill=\"#fffdf7\"/>\n"
       "<text x=\"16\" y=\"24\" font-size=\"16\" font-family=\"serif\">{2}, from above, to scale (door on the "
       "left)</text>\n",
-      width, height, xml(car.name));
+      width, height, reason::xml_text(car.name));
   for (std::size_t t = 0; t < run.plan.trips.size(); ++t) {
     const auto& trip = run.plan.trips[t];
     const double top = 62 + step * static_cast<double>(t);
@@ -278,7 +263,7 @@ std::string waste_svg(const check::House& house, const WasteAnswer& answer) {
       for (const auto& id : once)
         names += (names.empty() ? "" : ", ") + fmt::format("{} × {}", std::ranges::count(pile.pieces, id), id);
       out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\">{}: {}, {}</text>\n", 30 + car.length_m * kScale,
-                         top + 14 + 16 * static_cast<double>(p), p + 1, xml(names), waste::word(pile.how));
+                         top + 14 + 16 * static_cast<double>(p), p + 1, reason::xml_text(names), waste::word(pile.how));
     }
   }
   return out + "</svg>\n";

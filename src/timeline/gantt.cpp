@@ -6,6 +6,8 @@
 #include <array>
 #include <cmath>
 
+#include "reason/xml.h"
+
 namespace lathbook::timeline {
 namespace {
 
@@ -50,29 +52,6 @@ std::string fitted(const std::string& text, std::size_t width) {
     i = next;
   }
   return out + std::string(width > used ? width - used : 0, ' ');
-}
-
-std::string xml(const std::string& text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        if (static_cast<unsigned char>(c) >= 0x20 || c == '\t' || c == '\n') out += c;
-    }
-  }
-  return out;
 }
 
 std::string name_of(const GanttRow& row) { return row.name.empty() ? row.id : row.name; }
@@ -137,7 +116,7 @@ std::string gantt_svg(const std::vector<GanttRow>& rows, const std::string& titl
       "stroke-width=\"2\"/></pattern></defs>\n"
       "<rect width=\"100%\" height=\"100%\" fill=\"#fffdf7\"/>\n<text x=\"16\" y=\"26\" font-size=\"16\" "
       "font-family=\"serif\">{2}</text>\n",
-      width, height, xml(title));
+      width, height, reason::xml_text(title));
   if (rows.empty()) return out + "<text x=\"16\" y=\"56\">nothing planned</text>\n</svg>\n";
 
   const Span span = span_of(rows);
@@ -161,9 +140,9 @@ std::string gantt_svg(const std::vector<GanttRow>& rows, const std::string& titl
     const auto& row = rows[i];
     const double y = kTop + kRow * static_cast<double>(i);
     const std::string words = row.critical ? "delays the end" : fmt::format("may slip {:g} days", row.slack_days);
-    out += fmt::format("<g role=\"listitem\" aria-label=\"{}: {} to {}, {}\">\n", xml(name_of(row)), row.start.text(),
-                       row.finish.text(), words);
-    out += fmt::format("<text x=\"16\" y=\"{:g}\">{}</text>\n", y + kBar, xml(name_of(row)));
+    out += fmt::format("<g role=\"listitem\" aria-label=\"{}: {} to {}, {}\">\n", reason::xml_text(name_of(row)),
+                       row.start.text(), row.finish.text(), words);
+    out += fmt::format("<text x=\"16\" y=\"{:g}\">{}</text>\n", y + kBar, reason::xml_text(name_of(row)));
     double end = x(row.finish);
     if (row.latest && *row.latest > row.finish) {
       out += fmt::format(
