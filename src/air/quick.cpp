@@ -31,7 +31,7 @@ constexpr std::size_t kRegister = 4;  // doubles side by side
 #define LATHBOOK_VECTOR_CLONES
 #endif
 
-// The three loops that all the time goes into; `n` is a multiple of kRegister. No contraction, so the clones agree bit
+// The loops that all the time goes into; `n` is a multiple of kRegister. No contraction, so the clones agree bit
 // for bit.
 
 /// 1 / z in place.
@@ -62,6 +62,28 @@ LATHBOOK_VECTOR_CLONES void subtract_product(std::size_t n, const double* __rest
     c_re[l] -= a_re[l] * b_re[l] - a_im[l] * b_im[l];
     c_im[l] -= a_re[l] * b_im[l] + a_im[l] * b_re[l];
   }
+}
+
+/// d = hours times a minus the pole, for one compartment.
+LATHBOOK_VECTOR_CLONES void shift(std::size_t n, double hours, const double* __restrict a,
+                                  const double* __restrict pole_re, const double* __restrict pole_im,
+                                  double* __restrict d_re, double* __restrict d_im) {
+  for (std::size_t l = 0; l < n; ++l) {
+    d_re[l] = hours * a[l] - pole_re[l];
+    d_im[l] = -pole_im[l];
+  }
+}
+
+/// to = factor times from.
+LATHBOOK_VECTOR_CLONES void scale(std::size_t n, double factor, const double* __restrict from, double* __restrict to) {
+  for (std::size_t l = 0; l < n; ++l) to[l] = factor * from[l];
+}
+
+/// The real part of weight times z, times `factor`, added to `sum`.
+LATHBOOK_VECTOR_CLONES void add_weighed(std::size_t n, double factor, const double* __restrict weight_re,
+                                        const double* __restrict weight_im, const double* __restrict re,
+                                        const double* __restrict im, double* __restrict sum) {
+  for (std::size_t l = 0; l < n; ++l) sum[l] += factor * (weight_re[l] * re[l] - weight_im[l] * im[l]);
 }
 
 }  // namespace
@@ -190,13 +212,9 @@ void QuickSolver::at(double hours, std::span<double> fibres, std::span<double> f
   const std::size_t n = plan.compartments();
   const std::size_t L = lanes_;
   // t A - theta, and the two right-hand sides.
-  for (std::size_t i = 0; i < n * L; i += L) {
-    for (std::size_t l = 0; l < L; ++l) {
-      d_re_[i + l] = hours * diagonal_[i + l] - pole_re_[l];
-      d_im_[i + l] = -pole_im_[l];
-    }
-  }
-  for (std::size_t i = 0; i < off_.size(); ++i) a_re_[i] = hours * off_[i];
+  for (std::size_t i = 0; i < n * L; i += L)
+    shift(L, hours, &diagonal_[i], pole_re_.data(), pole_im_.data(), &d_re_[i], &d_im_[i]);
+  scale(off_.size(), hours, off_.data(), a_re_.data());
   std::fill(a_im_.begin(), a_im_.end(), 0.0);
   x_re_ = start_;
   std::fill(x_im_.begin(), x_im_.end(), 0.0);
@@ -244,20 +262,24 @@ void QuickSolver::at(double hours, std::span<double> fibres, std::span<double> f
 
   const double* w = weight_.data();
   for (std::size_t i = 0; i < n; ++i) {
+    const double* re = &x_re_[i * L];
+    const double* im = &x_im_[i * L];
+    std::fill_n(factor_re.begin(), L, 0.0);
+    std::fill_n(factor_im.begin(), L, 0.0);
+    add_weighed(L, 1, w, w + L, re, im, factor_re.data());
+    add_weighed(L, hours, w + 2 * L, w + 3 * L, re, im, factor_im.data());
+    if (fed_) {
+      re = &y_re_[i * L];
+      im = &y_im_[i * L];
+      add_weighed(L, hours, w + 2 * L, w + 3 * L, re, im, factor_re.data());
+      add_weighed(L, hours * hours, w + 4 * L, w + 5 * L, re, im, factor_im.data());
+    }
     for (std::size_t k = 0; k < classes_; ++k) {
       double now = 0;
       double gathered = 0;
-      for (std::size_t p = 0; p < kPoles; ++p) {
-        const std::size_t l = k * kPoles + p;
-        const double re = x_re_[i * L + l];
-        const double im = x_im_[i * L + l];
-        now += w[l] * re - w[L + l] * im;
-        gathered += hours * (w[2 * L + l] * re - w[3 * L + l] * im);
-        if (!fed_) continue;
-        const double source_re = y_re_[i * L + l];
-        const double source_im = y_im_[i * L + l];
-        now += hours * (w[2 * L + l] * source_re - w[3 * L + l] * source_im);
-        gathered += hours * hours * (w[4 * L + l] * source_re - w[5 * L + l] * source_im);
+      for (std::size_t l = k * kPoles; l < (k + 1) * kPoles; ++l) {
+        now += factor_re[l];
+        gathered += factor_im[l];
       }
       // Below its accuracy the approximation may dip under zero; fibres cannot.
       fibres[i * classes_ + k] = std::max(now, 0.0);
