@@ -128,21 +128,44 @@ struct Sheet::Impl {
     bare.push_back(false);
     y = kTopMm * kPointsPerMm;
   }
-  /// A new page that takes the headings just set along: none stands alone at the foot of a page.
-  void start_page_with_headings() {
-    auto first = inks.size();
-    while (first > 0 && inks[first - 1].page == page && std::string_view(inks[first - 1].tag).starts_with("H")) --first;
+  /// A new page that takes along what was set from `first` on, unless that is all there is on the page.
+  void start_page_with(std::size_t first) {
     const double top = kTopMm * kPointsPerMm;
-    if (first < inks.size() && inks[first].y <= top) return;  // nothing but headings on it
+    if (first < inks.size() && inks[first].y <= top) return;
     const double up = first < inks.size() ? inks[first].y - top : 0;
     const double below = y;
     start_page();
     for (auto i = first; i < inks.size(); ++i) {
       inks[i].page = page;
       inks[i].y -= up;
+      if (inks[i].rule_y > 0) inks[i].rule_y -= up;
     }
     if (first < inks.size()) y = below - up;
   }
+  /// The headings just set: none stands alone at the foot of a page.
+  [[nodiscard]] std::size_t headings_just_set() const {
+    auto first = inks.size();
+    while (first > 0 && inks[first - 1].page == page && is_heading(inks[first - 1])) --first;
+    return first;
+  }
+  /// The last heading on this page and all that follows it.
+  [[nodiscard]] std::size_t last_section() const {
+    auto first = inks.size();
+    while (first > 0 && inks[first - 1].page == page) {
+      --first;
+      if (is_heading(inks[first])) return first;
+    }
+    return inks.size();
+  }
+  /// The table or list just set, as far as it is on this page.
+  [[nodiscard]] std::size_t last_group() const {
+    auto first = inks.size();
+    while (first > 0 && inks[first - 1].page == page && inks[first - 1].group == inks.back().group &&
+           inks.back().group != 0)
+      --first;
+    return first;
+  }
+  [[nodiscard]] static bool is_heading(const Ink& ink) { return std::string_view(ink.tag).starts_with("H"); }
   [[nodiscard]] bool page_empty() const { return y <= kTopMm * kPointsPerMm; }
 
   [[nodiscard]] Font text_font() const { return {kSans, setup.text_pt, false}; }
@@ -326,7 +349,6 @@ Sheet& Sheet::item(std::string_view mark, std::string_view text) {
 
 Sheet& Sheet::table(const std::vector<Column>& columns, const std::vector<Cells>& rows) {
   auto& impl = *impl_;
-  keep(18);
   double shares = 0;
   for (const auto& column : columns) shares += column.share;
   const double gap = kCellGapMm * kPointsPerMm;
@@ -371,9 +393,9 @@ Sheet& Sheet::table(const std::vector<Column>& columns, const std::vector<Cells>
     double tallest = 0;
     for (const auto& cell : filled(rows.front()))
       tallest = std::max(tallest, pango_layout_get_line_count(impl.layout_of(cell).get()) * small * kLeading);
-    both += tallest;
+    both = std::max(both + tallest, 18 * kPointsPerMm);
     if (impl.y + both > impl.bottom && both < (impl.bottom - kTopMm * kPointsPerMm) / 2)
-      impl.start_page_with_headings();
+      impl.start_page_with(impl.headings_just_set());
   }
   head();
   style.on_new_page = head;
@@ -446,7 +468,15 @@ Sheet& Sheet::photos(const std::vector<Shown>& shown) {
 
 Sheet& Sheet::lines_to_fill(const std::vector<Column>& lines) {
   auto& impl = *impl_;
-  keep(16);
+  // Nobody signs a page that says nothing: the last section, or table, comes along when it is short.
+  if (impl.y + 16 * kPointsPerMm > impl.bottom) {
+    const auto is_short = [&impl](std::size_t first) {
+      return first < impl.inks.size() && impl.y - impl.inks[first].y < (impl.bottom - kTopMm * kPointsPerMm) / 3;
+    };
+    auto along = impl.last_section();
+    if (!is_short(along)) along = impl.last_group();
+    impl.start_page_with(is_short(along) ? along : impl.inks.size());
+  }
   impl.y += 9 * kPointsPerMm;
   double shares = 0;
   for (const auto& line : lines) shares += line.share;

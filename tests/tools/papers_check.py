@@ -4,6 +4,7 @@
 qpdf looks for faults in the PDFs, poppler says what is on them and how they look, ZBar reads the QR codes, icalendar
 the calendar, csv and json the tables. Usage: papers_check.py LATHBOOK
 """
+import contextlib
 import csv
 import hashlib
 import io
@@ -13,6 +14,7 @@ import pathlib
 import re
 import resource
 import signal
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -99,6 +101,17 @@ def paged(pdf, text):
         check(f"page {number} of {count}" in text, f"{pdf.name}: page {number} of {count} is not numbered")
     check(text.count("Local codes and licensed practice come first.") == count, f"{pdf.name}: a page without cautions")
     check(len(re.findall(rf"{TODAY} · book\s+revision \d+", text)) == count, f"{pdf.name}: a page without date and revision")
+
+
+def nothing_alone(pdf):
+    """No page of a table's head, a heading or a line to sign alone at its foot or on its own."""
+    for number in range(1, pages_of(pdf) + 1):
+        lines = [line.strip() for line in call("pdftotext", "-layout", "-f", number, "-l", number, pdf, "-").stdout.splitlines()]
+        lines = [line for line in lines if line]
+        body = lines[:next(i for i, line in enumerate(lines) if line.startswith("Local codes"))]
+        check(len(body) > 1, f"{pdf.name}: page {number} says only {body}")
+        check(not re.match(r"What and where on it +Standing", body[-1]), f"{pdf.name}: a table's head alone on page {number}")
+        check(not re.match(r".*\(R\d+, ", body[-1]), f"{pdf.name}: a heading alone on page {number}")
 
 
 def register(pdf, materials):
@@ -318,6 +331,7 @@ def photos(work, book):
                             ("small.webp", "Loft hatch", "room=R1"), ("broken.jpg", "Broken one", "room=R1")):
         made = call(LATHBOOK, "attach", folder / name, f"title={title}", of, "--book", other)
         check(made.returncode == 0, f"cannot attach {name}: {made.stderr}")
+    papers(other, work / "shown again", "register", "handover")
     made = papers(other, work / "shown", "register", "handover")
     check(made.returncode == 0 and "D4" in made.stderr, f"photos: {made.stderr}")
     for name in ("register", "handover"):
@@ -334,8 +348,17 @@ def photos(work, book):
             check(b"PLACE" not in raw and not PIL.Image.open(one).getexif(), f"{name}: a photo says where it was taken")
         check(b"PLACE" not in pdf.read_bytes(), f"{name} says where a photo was taken")
         text = " ".join(call("pdftotext", pdf, "-").stdout.split())
+        check(digests(work / "shown")[f"{name}.pdf"] == digests(work / "shown again")[f"{name}.pdf"],
+              f"{name}: the same photos give other bytes")
         for words in ("D1 Lining, held", "D2 Hall", "D3 Loft hatch", "D4 Broken one", "cannot be shown: the JPEG is damaged"):
             check(words in text, f"{name} lacks \"{words}\"")
+    # A photo whose bytes are gone from the file is told and stops nothing.
+    with contextlib.closing(sqlite3.connect(other)) as file, file:
+        check(file.execute("DELETE FROM blobs WHERE media_type = 'image/png'").rowcount == 1, "no photo to take away")
+    made = papers(other, work / "gone", "register")
+    check(made.returncode == 0 and "D2" in made.stderr, f"a missing photo: {made.stderr}")
+    text = " ".join(call("pdftotext", work / "gone" / "register.pdf", "-").stdout.split())
+    check("D2 Hall: " in text and "D1 Lining, held" in text, "the register does not tell of a missing photo")
 
 
 def formulas(work, book):
@@ -386,6 +409,7 @@ def main():
             text = sound(pdf)
             if pdf.name not in ("sample-labels.pdf", "warning-labels.pdf"):
                 paged(pdf, text)
+                nothing_alone(pdf)
             if pdf.name.startswith("brief-"):
                 check(pages_of(pdf) <= 2, f"{pdf.name} has {pages_of(pdf)} pages")
                 check("Signature" in text and "If something else turns up" in text, f"{pdf.name} lacks a part")
@@ -400,6 +424,8 @@ def main():
         check(papers(book, letter, "--paper", "letter").returncode == 0, "no papers on Letter")
         for pdf in sorted(letter.glob("*.pdf")):
             sound(pdf)
+            if pdf.name not in ("sample-labels.pdf", "warning-labels.pdf"):
+                nothing_alone(pdf)
             check("612 x 792" in call("pdfinfo", pdf).stdout, f"{pdf.name} is not Letter")
         for pdf in letter.glob("brief-*.pdf"):
             check(pages_of(pdf) <= 2, f"{pdf.name} on Letter has {pages_of(pdf)} pages")
