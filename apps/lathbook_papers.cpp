@@ -4,28 +4,15 @@
 #include <string>
 #include <vector>
 
+#include "failed.h"
 #include "press/press.h"
-
-namespace {
-
-int fail(const lathbook::reason::Faults& faults) {
-  int status = 2;
-  for (const auto& fault : faults) {
-    std::cerr << "lathbook: " << fault.text() << "\n";
-    if (fault.kind != lathbook::reason::FaultKind::kUsage && fault.kind != lathbook::reason::FaultKind::kValue)
-      status = 1;
-  }
-  return status;
-}
-
-}  // namespace
 
 int main(int argc, char** argv) {
   try {
     const auto order = lathbook::press::read_order(std::vector<std::string>(argv + 1, argv + argc));
-    if (!order.ok()) return fail(order.faults());
+    if (!order.ok()) return lathbook::apps::failed(order.faults());
     const auto written = lathbook::press::print(*order, std::cerr);
-    if (!written.ok()) return fail(written.faults());
+    if (!written.ok()) return lathbook::apps::failed(written.faults());
     for (const auto& file : *written) std::cout << file.path.string() << "\n";
     std::cout.flush();
     return std::cout ? 0 : 1;

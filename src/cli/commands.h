@@ -76,8 +76,6 @@ int run_import(const Request& request, const World& world);
 int run_verify(const Request& request, const World& world);
 int run_backup(const Request& request, const World& world);
 int run_papers(const Request& request, const World& world);      // commands_papers.cpp
-/// The program that makes papers, beside this one.
-std::filesystem::path papers_program();
 int run_serve(const Request& request, const World& world);       // commands_serve.cpp
 int run_completion(const Request& request, const World& world);  // commands_help.cpp
 int run_manual(const Request& request, const World& world);

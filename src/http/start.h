@@ -1,0 +1,29 @@
+// What `lathbook-serve` is asked for, and doing it: opens the book, puts its page on loopback, hands the address over.
+#pragma once
+
+#include <filesystem>
+#include <iosfwd>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "reason/fault.h"
+
+namespace lathbook::http {
+
+struct Start {
+  std::filesystem::path book;
+  int port = 0;                    ///< 0 = any free one
+  std::optional<std::string> day;  ///< answer as if today were this day; empty = the clock goes on
+  bool open_browser = true;        ///< where there is a desktop to open it on
+};
+
+/// Reads `--book FILE [--port NUMBER] [--day YYYY-MM-DD] [--no-open]`. Faults: all words that do not fit.
+[[nodiscard]] reason::Result<Start> read_start(const std::vector<std::string>& words);
+
+/// Serves until the process is told to end; the address goes to `out`. Papers are made by `lathbook-papers` beside this
+/// program. Faults: a program built without its page, a book
+/// that does not open, a port that is taken.
+[[nodiscard]] reason::Result<reason::Done> start(const Start& wanted, std::ostream& out);
+
+}  // namespace lathbook::http
