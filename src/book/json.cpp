@@ -583,7 +583,7 @@ void each_list(B& book, F&& use) {
 }  // namespace
 
 const schema::Schema& book_schema() {
-  static const schema::Schema kSchema(Json::parse(assets::get("data/schemas/book.schema.json")));
+  static const schema::Schema kSchema(schema::parse_json(assets::get("data/schemas/book.schema.json")).value());
   return kSchema;
 }
 

@@ -9,12 +9,13 @@
 #include "evidence/presence.h"
 #include "law/pack.h"
 #include "sampling/how_many.h"
+#include "schema/schema.h"
 
 namespace lathbook::calc {
 namespace {
 
 const catalogue::EvidenceData& data() {
-  static const auto kRead = catalogue::parse_evidence(Json::parse(assets::get("data/evidence.json")));
+  static const auto kRead = catalogue::parse_evidence(schema::parse_json(assets::get("data/evidence.json")).value());
   return *kRead;
 }
 

@@ -10,6 +10,7 @@
 #include "book/words.h"
 #include "catalogue/evidence_data.h"
 #include "law/classify.h"
+#include "schema/schema.h"
 
 namespace lathbook::service {
 namespace {
@@ -18,7 +19,8 @@ using reason::Fault;
 using reason::Result;
 
 const catalogue::EvidenceData& shipped_evidence() {
-  static const auto kData = catalogue::parse_evidence(Json::parse(assets::get("data/evidence.json"))).value();
+  static const auto kData =
+      catalogue::parse_evidence(schema::parse_json(assets::get("data/evidence.json")).value()).value();
   return kData;
 }
 

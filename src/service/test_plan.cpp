@@ -11,6 +11,7 @@
 #include "belief/detection.h"
 #include "book/words.h"
 #include "sampling/take.h"
+#include "schema/schema.h"
 
 namespace lathbook::service {
 namespace {
@@ -58,7 +59,7 @@ class Planner {
     if (!choice.ok()) return choice.faults();
     plan_.choice = std::move(*choice);
     name_licensed_work();
-    auto how = catalogue::parse_sampling(Json::parse(assets::get("data/sampling.json")));
+    auto how = catalogue::parse_sampling(schema::parse_json(assets::get("data/sampling.json")).value());
     if (!how.ok()) return how.faults();
     plan_.how = std::move(*how);
     std::vector<std::size_t> all;

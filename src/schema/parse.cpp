@@ -1,0 +1,173 @@
+#include "schema/parse.h"
+
+#include <fmt/format.h>
+#include <simdjson.h>
+
+#include <algorithm>
+#include <set>
+
+#include "schema/schema.h"
+
+namespace lathbook::schema {
+
+using reason::Fault;
+
+namespace {
+
+/// Looks for an object that gives the same key twice: nlohmann-json would silently keep the last. A pass of its own and
+/// not a callback of the parse, because with a callback the library looks through a whole list at the end of every
+/// object in it.
+class Duplicates : public Json::json_sax_t {
+ public:
+  std::string found;
+
+  bool start_object(std::size_t /*elements*/) override {
+    open_.emplace_back();
+    return true;
+  }
+  bool end_object() override {
+    open_.pop_back();
+    return true;
+  }
+  bool key(string_t& name) override {
+    if (open_.back().insert(name).second) return true;
+    found = name;
+    return false;
+  }
+  bool null() override { return true; }
+  bool boolean(bool /*value*/) override { return true; }
+  bool number_integer(number_integer_t /*value*/) override { return true; }
+  bool number_unsigned(number_unsigned_t /*value*/) override { return true; }
+  bool number_float(number_float_t /*value*/, const string_t& /*text*/) override { return true; }
+  bool string(string_t& /*value*/) override { return true; }
+  bool binary(binary_t& /*value*/) override { return true; }
+  bool start_array(std::size_t /*elements*/) override { return true; }
+  bool end_array() override { return true; }
+  bool parse_error(std::size_t /*at*/, const std::string& /*last*/, const Json::exception& /*why*/) override {
+    return false;
+  }
+
+ private:
+  std::vector<std::set<std::string>> open_;
+};
+
+/// Deeper than any form of ours; keeps a hostile file from exhausting the stack.
+constexpr int kDeepest = 64;
+
+/// False = an object gives a key twice.
+bool build(simdjson::dom::element from, Json& out) {
+  using simdjson::dom::element_type;
+  switch (from.type()) {
+    case element_type::OBJECT: {
+      out = Json::object();
+      auto& object = out.get_ref<Json::object_t&>();
+      const simdjson::dom::object fields = from.get_object().value_unsafe();
+      for (const auto [key, value] : fields) {
+        const auto before = object.size();
+        // What this program wrote has its keys in order.
+        const auto field = object.emplace_hint(object.end(), std::string(key), nullptr);
+        if (object.size() == before || !build(value, field->second)) return false;
+      }
+      return true;
+    }
+    case element_type::ARRAY: {
+      out = Json::array();
+      auto& array = out.get_ref<Json::array_t&>();
+      const simdjson::dom::array list = from.get_array().value_unsafe();
+      array.reserve(list.size());
+      for (const auto one : list) {
+        if (!build(one, array.emplace_back())) return false;
+      }
+      return true;
+    }
+    case element_type::STRING:
+      out = std::string(from.get_string().value_unsafe());
+      return true;
+    case element_type::INT64:
+      out = from.get_int64().value_unsafe();
+      return true;
+    case element_type::UINT64:
+      out = from.get_uint64().value_unsafe();
+      return true;
+    case element_type::DOUBLE:
+      out = from.get_double().value_unsafe();
+      return true;
+    case element_type::BOOL:
+      out = from.get_bool().value_unsafe();
+      return true;
+    case element_type::NULL_VALUE:
+      out = nullptr;
+      return true;
+  }
+  return false;
+}
+
+bool too_deep(std::string_view text) {
+  int depth = 0;
+  bool quoted = false;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const char c = text[i];
+    if (quoted) {
+      if (c == '\\') {
+        ++i;
+      } else if (c == '"') {
+        quoted = false;
+      }
+    } else if (c == '"') {
+      quoted = true;
+    } else if (c == '{' || c == '[') {
+      if (++depth > kDeepest) return true;
+    } else if (c == '}' || c == ']') {
+      --depth;
+    }
+  }
+  return false;
+}
+
+}  // namespace
+
+struct Parser::Inside {
+  simdjson::dom::parser parser;
+};
+
+Parser::Parser() : inside_(std::make_unique<Inside>()) {}
+Parser::~Parser() = default;
+
+std::optional<Json> Parser::read(std::string_view text) {
+  auto& parser = inside_->parser;
+  if (parser.capacity() < text.size() && parser.allocate(text.size(), kDeepest) != simdjson::SUCCESS)
+    return std::nullopt;
+  simdjson::dom::element root;
+  std::optional<Json> out;
+  if (parser.parse(text.data(), text.size()).get(root) == simdjson::SUCCESS && !build(root, out.emplace())) out.reset();
+  return out;
+}
+
+reason::Result<Json> parse_json(std::string_view text, std::string_view name) {
+  if (auto value = Parser().read(text)) return std::move(*value);
+  return parse_slowly(text, name);
+}
+
+reason::Result<Json> parse_slowly(std::string_view text, std::string_view name) {
+  const std::string where(name);
+  if (too_deep(text)) return Fault{where, "", "is nested too deeply", fmt::format("at most {} levels", kDeepest)};
+  try {
+    Json value = Json::parse(text);
+    Duplicates duplicates;
+    if (!Json::sax_parse(text, &duplicates)) {
+      return Fault{where, "\"" + duplicates.found + "\"", "is given twice in one object", "each field once"};
+    }
+    return value;
+  } catch (const Json::parse_error& error) {
+    const std::size_t at = std::min(error.byte == 0 ? 0 : error.byte - 1, text.size());
+    const auto line = 1 + std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n');
+    const auto start = text.substr(0, at).rfind('\n');
+    const auto column = at - (start == std::string_view::npos ? 0 : start + 1) + 1;
+    return Fault{where, "", fmt::format("is not JSON: line {}, column {} cannot be read", line, column),
+                 "one JSON value in UTF-8"};
+  } catch (const Json::out_of_range& error) {
+    return Fault{where, "", "holds a number too large to be read", "numbers below 1e308"};
+  }
+}
+
+}  // namespace lathbook::schema

@@ -1,0 +1,36 @@
+// Text as JSON, at two speeds. The quick way (simdjson) only knows whether it could read the text; the slow way
+// (nlohmann-json) is asked where it could not, and says why, or reads what the quick way is too narrow for (a whole
+// number of more than 64 bits). Held together over random and broken texts.
+#pragma once
+
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string_view>
+
+#include "reason/fault.h"
+
+namespace lathbook::schema {
+
+using Json = nlohmann::json;
+
+/// Reads many texts one after another with the same room.
+class Parser {
+ public:
+  Parser();
+  Parser(const Parser&) = delete;
+  Parser& operator=(const Parser&) = delete;
+  ~Parser();
+
+  /// What parse_json (schema.h) would read; empty = ask that.
+  [[nodiscard]] std::optional<Json> read(std::string_view text);
+
+ private:
+  struct Inside;
+  std::unique_ptr<Inside> inside_;
+};
+
+/// parse_json without the quick way.
+[[nodiscard]] reason::Result<Json> parse_slowly(std::string_view text, std::string_view name = "");
+
+}  // namespace lathbook::schema
