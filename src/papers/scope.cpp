@@ -33,6 +33,15 @@ Files quotes_received(const Source& source) {
       const auto index = source.house.find_material(id);
       pieces += fmt::format("{}{} {}", pieces.empty() ? "" : "\n", id.text, index ? book.materials[*index].name : "");
     }
+    std::string left;
+    for (std::size_t i = 0; i < book.materials.size(); ++i) {
+      const auto& id = book.materials[i].id;
+      if (!to_be_removed(source, i) ||
+          std::find(quote.materials.begin(), quote.materials.end(), id) != quote.materials.end())
+        continue;
+      left += (left.empty() ? "" : ", ") + id.text;
+    }
+    pieces += left.empty() ? "\nAll that is to be removed." : fmt::format("\nNot in it: {}.", left);
     const auto* party = book::find(book.parties, quote.party);
     std::string who = quote.party.text;
     std::string licence = "not written down";

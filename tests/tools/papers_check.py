@@ -376,6 +376,18 @@ def formulas(work, book):
     check([row["notes"] for row in rows[: len(tricks)]] == ["'" + trick for trick in tricks], "a formula in a table")
 
 
+def quotes(out, form):
+    """A quote beside what is to be removed: what it leaves out is named."""
+    text = " ".join(call("pdftotext", "-layout", out / "scope.pdf", "-").stdout.split())
+    asked = set(re.findall(r"\bM\d+\b", text))
+    said = call("pdftotext", out / "quotes.pdf", "-").stdout
+    for quote in form["quotes"]:
+        missing = asked - set(quote["materials"])
+        words = re.findall(r"Not in it: ([M\d, \n]+)\.", said)
+        check(any(set(re.findall(r"M\d+", one)) == missing for one in words) if missing else "All that is" in said,
+              f"{quote['id']} leaves out {sorted(missing)}, the paper says {words}")
+
+
 def left_out(work, book, form):
     everything = dense(call("pdftotext", work / "out" / "handover.pdf", "-").stdout)
     made = papers(book, work / "less", "handover", "tables", "scope", "--without", "health,costs,people")
@@ -435,6 +447,7 @@ def main():
         long_names(work, book)
         calendar_entries(out / "calendar.ics", form)
         tables(out / "tables", form)
+        quotes(out, form)
         exposure(work, book, out, form)
         photos(work, book)
         formulas(work, book)
