@@ -14,6 +14,7 @@
 #include "check/check.h"
 #include "check/house.h"
 #include "http/paper_maker.h"
+#include "http/several.h"
 #include "reason/date.h"
 #include "schema/schema.h"
 #include "service/answers.h"
@@ -334,6 +335,20 @@ struct Site::Impl {
                             ? service::remove(*book, what, json->value("with_what_leans_on_it", false), at)
                         : verb == "undo" ? book->undo(at)
                                          : book->redo(at);
+    return told(edited);
+  }
+
+  Response edit_several(const std::string& body) {
+    const auto asked = parse_several(body);
+    if (!asked.ok()) return refusal(asked.faults());
+    for (const auto& part : asked->parts) {
+      if (auto faults = clash(part.is_new ? "add" : "set", part.what, asked->revision)) return refusal(*faults);
+    }
+    return told(service::several(*book, asked->label, asked->parts, clock.now()));
+  }
+
+  /// What an edit did, once the book has been read again.
+  Response told(const Result<service::Edited>& edited) {
     if (!edited.ok()) return refusal(edited.faults());
     Json ids = Json::array();
     for (const auto& change : edited->changes) ids.push_back(change.id);
@@ -371,6 +386,7 @@ constexpr Question kQuestions[] = {
     {"add", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("add", body); }},
     {"set", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("set", body); }},
     {"remove", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("remove", body); }},
+    {"several", true, false, [](Site::Impl& site, const std::string& body) { return site.edit_several(body); }},
     {"undo", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("undo", body); }},
     {"redo", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("redo", body); }},
 };

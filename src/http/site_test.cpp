@@ -164,6 +164,27 @@ TEST_F(SiteTest, EditsOfDifferentItemsMerge) {
   EXPECT_EQ(low, 2);
 }
 
+TEST_F(SiteTest, SeveralEditsAreOneStep) {
+  const auto seen = revision();
+  const Json parts = {
+      {{"add", "storey"}, {"as", "@top"}, {"fields", {{"name", "Attic"}, {"floor_m", 9}}}},
+      {{"add", "room"},
+       {"fields", {{"name", "Attic room"}, {"storey", "@top"}, {"outline", {{0.0, 0.0}, {3.0, 0.0}, {3.0, 3.0}}}}}},
+      {{"set", "R4"}, {"fields", {{"use", "scullery"}}}}};
+  const auto [status, told] = post("/api/several", {{"revision", seen}, {"label", "draw the attic"}, {"parts", parts}});
+  ASSERT_EQ(status, 200) << told;
+  EXPECT_EQ(told["label"], "draw the attic");
+  EXPECT_EQ(told["changed"].size(), 3);
+  EXPECT_EQ(get("/api/book")["steps"]["undo"], "draw the attic");
+  // R4 has moved since `seen`: what else was asked for is not done either.
+  EXPECT_EQ(post("/api/several", {{"revision", seen}, {"label", "again"}, {"parts", parts}}).first, 409);
+  EXPECT_EQ(post("/api/undo", {{"revision", revision()}}).first, 200);
+  for (const Json& bad : std::vector<Json>{{{"revision", seen}, {"label", ""}, {"parts", parts}},
+                                           {{"revision", seen}, {"label", "x"}, {"parts", Json::array()}},
+                                           {{"revision", seen}, {"label", "x"}, {"parts", {{{"drop", "R4"}}}}}})
+    EXPECT_EQ(post("/api/several", bad).first, 422) << bad;
+}
+
 TEST_F(SiteTest, UndoTakesBackOnlyWhatTheWindowHasSeen) {
   const auto seen = revision();
   EXPECT_EQ(post("/api/set", {{"revision", seen}, {"what", "M2"}, {"typed", {"damage=low"}}}).first, 200);

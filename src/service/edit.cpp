@@ -52,6 +52,18 @@ Result<Json> merged(Json base, const Fields& fields, const std::string& pointer,
   return assigned;
 }
 
+/// The fields with every text that is a name of `id_of` put right.
+Json with_ids(Json value, const std::map<std::string, std::string>& id_of) {
+  if (value.is_string()) {
+    const auto found = id_of.find(value.get<std::string>());
+    return found == id_of.end() ? value : Json(found->second);
+  }
+  if (value.is_structured()) {
+    for (auto& inner : value) inner = with_ids(std::move(inner), id_of);
+  }
+  return value;
+}
+
 Fault not_there(std::string_view what, const std::string& kind) {
   return Fault{"", std::string(what), fmt::format("is not a {} of this book", kind),
                fmt::format("an id that `lathbook show {}s` lists", kind), FaultKind::kMissing};
@@ -134,6 +146,55 @@ Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, 
   return book.apply(fmt::format("change {}", what), at, {{target->kind, target->id, std::move(*item)}});
 }
 
+Result<Edited> several(OpenBook& book, const std::string& label, std::span<const Part> parts, const std::string& at) {
+  std::map<std::string, std::string> id_of;       // of the names given by `as`
+  std::map<std::string_view, int> added;          // how many of each kind so far
+  std::map<std::string, std::size_t> edit_of_id;  // several parts may change one item
+  std::vector<store::Edit> edits;
+  Faults faults;
+  for (const auto& part : parts) {
+    Fields fields;
+    fields.open_form = with_ids(part.fields, id_of);
+    std::string kind;
+    std::string id;
+    Json base = Json::object();
+    if (part.is_new) {
+      const auto* known = book::find_kind(part.what);
+      if (known == nullptr)
+        return Fault{"", part.what, "is not a kind of thing a book holds", "room, storey, material …",
+                     FaultKind::kUsage};
+      const auto next = book.next_id(known->name);
+      if (!next.ok()) return next.faults();
+      kind = known->name;
+      id = fmt::format("{}{}", known->prefix, std::stoi(next->substr(known->prefix.size())) + added[known->name]++);
+      if (!part.as.empty()) id_of[part.as] = id;
+    } else {
+      const auto target = parse_target(part.what);
+      if (!target.ok()) return target.faults();
+      if (!target->list.empty())
+        return Fault{"", part.what, "is a list or an entry of one", "an item", FaultKind::kUsage};
+      kind = target->kind;
+      id = target->id.empty() ? "about" : target->id;
+      const auto earlier = edit_of_id.find(id);
+      const auto now = earlier != edit_of_id.end() ? edits[earlier->second].after : book.item(kind, id);
+      if (!now) return not_there(id, kind);
+      base = *now;
+    }
+    auto item = merged(std::move(base), fields, "/$defs/" + kind, id, kind == "about" ? "" : id);
+    if (!item.ok()) {
+      faults.insert(faults.end(), item.faults().begin(), item.faults().end());
+      continue;
+    }
+    if (const auto [at_edit, fresh] = edit_of_id.try_emplace(id, edits.size()); fresh) {
+      edits.push_back({kind, id, std::move(*item)});
+    } else {
+      edits[at_edit->second].after = std::move(*item);
+    }
+  }
+  if (!faults.empty()) return faults;
+  return book.apply(label, at, std::move(edits));
+}
+
 Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it, const std::string& at) {
   const auto target = parse_target(what);
   if (!target.ok()) return target.faults();
@@ -184,11 +245,15 @@ Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const F
   std::ostringstream bytes;
   if (!in || !(bytes << in.rdbuf()))
     return Fault{file.string(), "", "cannot be read", "a photo or paper on this machine", FaultKind::kFile};
-  const auto content = std::move(bytes).str();
+  return attach(book, std::move(bytes).str(), file.filename().string(), fields, at);
+}
+
+Result<Edited> attach(OpenBook& book, std::string_view content, const std::string& name, const Fields& fields,
+                      const std::string& at) {
   const auto media_type = media_type_of(content);
   if (!media_type)
-    return Fault{file.string(), "", "is of a kind a book does not take",
-                 "a JPEG, PNG or WebP picture, a PDF, or plain text", FaultKind::kFile};
+    return Fault{name, "", "is of a kind a book does not take", "a JPEG, PNG or WebP picture, a PDF, or plain text",
+                 FaultKind::kFile};
   auto digest = book.store().put_blob(content, *media_type);
   if (!digest.ok()) return digest.faults();
   Fields all = fields;
@@ -196,7 +261,7 @@ Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const F
   form["media_type"] = *media_type;
   form["sha256"] = *digest;
   form["bytes"] = content.size();
-  if (!form.contains("title")) form["title"] = file.filename().string();
+  if (!form.contains("title")) form["title"] = name;
   if (!form.contains("kind")) form["kind"] = media_type->starts_with("image/") ? "photo" : "paper";
   all.open_form = std::move(form);
   return add(book, "document", all, at);

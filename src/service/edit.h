@@ -23,6 +23,18 @@ struct Fields {
 [[nodiscard]] reason::Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields,
                                          const std::string& at);
 
+/// One part of several edits made at one go.
+struct Part {
+  bool is_new = false;
+  std::string what;  ///< a kind when new, else an id or `about`
+  std::string as;    ///< new: a name ("@hall") that later parts' fields may hold in place of the id it will get
+  Json fields;       ///< open form; null takes one away
+};
+
+/// Adds and changes several items as one step, under one label: all of them or none. Parts are taken in order.
+[[nodiscard]] reason::Result<Edited> several(OpenBook& book, const std::string& label, std::span<const Part> parts,
+                                             const std::string& at);
+
 /// Takes away an item or an entry. An item that others lean on stays, and the fault lists them, unless
 /// `with_what_leans_on_it`.
 [[nodiscard]] reason::Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it,
@@ -31,5 +43,9 @@ struct Fields {
 /// Puts a file into the book as a document of `kind` ("photo", "laboratory report"); fields as for add().
 [[nodiscard]] reason::Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields,
                                             const std::string& at);
+
+/// The same from bytes at hand; `name` is the title when none is given.
+[[nodiscard]] reason::Result<Edited> attach(OpenBook& book, std::string_view bytes, const std::string& name,
+                                            const Fields& fields, const std::string& at);
 
 }  // namespace lathbook::service

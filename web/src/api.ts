@@ -32,6 +32,8 @@ export interface Room {
   kind?: string;
   use?: string;
   height_m?: number;
+  phase?: string;
+  notes?: string;
 }
 export interface Placed {
   room: string;
@@ -80,7 +82,7 @@ export interface Book {
   openings?: Opening[];
   materials?: Material[];
   jobs?: Job[];
-  phases?: { id: string; name: string }[];
+  phases?: { id: string; name: string; years: { from: number; to: number } }[];
   groups?: { id: string; name?: string }[];
   samples?: Sample[];
   results?: Result[];
@@ -410,6 +412,8 @@ async function ask<T>(path: string, init?: RequestInit): Promise<T> {
   return answer as T;
 }
 
+export type Verb = "add" | "set" | "remove" | "several" | "undo" | "redo";
+
 export const api = {
   book: () => ask<WholeBook>("/api/book"),
   words: () => ask<Words>("/api/schema"),
@@ -419,7 +423,7 @@ export const api = {
   timeline: () => ask<Timeline>("/api/timeline"),
   waste: () => ask<Waste>("/api/waste"),
   paper: (order: string) => ask<{ files: PaperFile[] }>(`/api/paper/${encodeURIComponent(order)}`),
-  edit: (verb: "add" | "set" | "remove" | "undo" | "redo", body: Record<string, unknown>) =>
+  edit: (verb: Verb, body: Record<string, unknown>) =>
     ask<Edited>(`/api/${verb}`, {
       method: "POST",
       headers: { "Content-Type": "application/json" },

@@ -3,10 +3,9 @@ import { createContext, useCallback, useContext, useEffect, useMemo, useState } 
 import type { ReactNode } from "react";
 import { Button } from "react-aria-components";
 import { Refused, api } from "./api";
-import type { Edited, Material, Room, WholeBook, Words } from "./api";
+import type { Edited, Material, Room, Verb, WholeBook, Words } from "./api";
 import { text } from "./text";
 
-type Verb = "add" | "set" | "remove" | "undo" | "redo";
 interface BookAtHand extends WholeBook {
   said: string;
   edit: (verb: Verb, body?: Record<string, unknown>) => Promise<Edited>;
@@ -26,6 +25,7 @@ const told: Record<Verb, (label: string) => string> = {
   add: text.done,
   set: text.done,
   remove: text.done,
+  several: text.done,
   undo: text.undone,
   redo: text.redone,
 };

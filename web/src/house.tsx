@@ -2,12 +2,14 @@
 import { useState } from "react";
 import { Button, ToggleButton, ToggleButtonGroup } from "react-aria-components";
 import { api } from "./api";
-import type { Material, Room, Standing } from "./api";
+import type { Material, Room, Standing, Storey } from "./api";
+import { AddRoom, AddStorey } from "./addroom";
+import { Begin } from "./begin";
 import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
 import { day, oneDecimal, percent, sentence } from "./format";
 import { area } from "./geometry";
-import { Empty, FaultList, Reasons, Section } from "./parts";
+import { FaultList, Reasons, Section } from "./parts";
 import { Plan, Swatch, standingWords } from "./plan";
 import type { Looking } from "./plan";
 import { go, href } from "./route";
@@ -23,31 +25,20 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
   const { book, roomOf, materialOf } = whole;
   const [looking, setLooking] = useState<Looking>("ceiling");
   const [editing, setEditing] = useState<Editing>(null);
+  const [adding, setAdding] = useState<"room" | "storey" | null>(null);
   const storeys = [...(book.storeys ?? [])].sort((a, b) => b.floor_m - a.floor_m);
+  const drawn = (one: Storey) => (book.rooms ?? []).some((other) => other.storey === one.id);
   const room = chosen ? roomOf(chosen) : undefined;
   const material = chosen ? materialOf(chosen) : undefined;
   const storey =
     storeys.find((one) => one.id === (room ?? (material ? roomOf(material.room) : undefined))?.storey) ??
     storeys.find((one) => one.id === wanted) ??
-    [...storeys].reverse().find((one) => book.rooms?.some((other) => other.storey === one.id)) ??
-    storeys.at(-1);
+    // Else the one people live on: the drawn one nearest the ground.
+    [...storeys]
+      .sort((a, b) => Math.abs(a.floor_m) - Math.abs(b.floor_m))
+      .sort((a, b) => Number(drawn(b)) - Number(drawn(a)))[0];
 
-  if (!storey || (book.rooms ?? []).length === 0) {
-    return (
-      <div className="view">
-        <h1>{text.house.heading(book.about.title)}</h1>
-        <Empty
-          title={text.house.emptyTitle}
-          words={text.house.empty}
-          commands={[
-            `lathbook add phase name="House built" years=1931-1933 ${whole.file}`,
-            `lathbook add storey name="Ground floor" floor_m=0 ${whole.file}`,
-            `lathbook add room name=Kitchen storey=L1 phase=PH1 outline="0,0 4,0 4,3 0,3" ${whole.file}`,
-          ]}
-        />
-      </div>
-    );
-  }
+  if (!storey) return <Begin />;
 
   const choose = (id: string) => go({ place: "house", storey: storey.id, chosen: id });
   const here = (book.rooms ?? []).filter((one) => one.storey === storey.id);
@@ -90,8 +81,24 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
             <ToggleButton id="floor">{text.house.looks.floor}</ToggleButton>
           </ToggleButtonGroup>
         </div>
-        <Plan whole={whole} storey={storey} looking={look} chosen={chosen} onChoose={choose} />
-        <Legend />
+        {here.length > 0 ? (
+          <Plan whole={whole} storey={storey} looking={look} chosen={chosen} onChoose={choose} />
+        ) : (
+          <div className="empty">
+            <h2>{text.house.emptyTitle}</h2>
+            <p>{text.addRoom.noRooms}</p>
+          </div>
+        )}
+        <div className="extra">
+          <Button className={here.length > 0 ? "button" : "button strong"} onPress={() => setAdding("room")}>
+            {text.addRoom.open}
+          </Button>
+          <Button className="button" onPress={() => setAdding("storey")}>
+            {text.addStorey.open}
+          </Button>
+        </div>
+        {here.length > 0 ? <Legend /> : null}
+        {here.length > 0 ? (
         <section className="list" aria-labelledby="also">
           <div className="list-head">
             <h2 id="also">{text.house.alsoHere}</h2>
@@ -110,6 +117,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
             ))}
           </ul>
         </section>
+        ) : null}
       </div>
       {room ? (
         <RoomSheet room={room} storey={storey.id} onAdd={() => setEditing({ verb: "add", room: room.id })} />
@@ -118,6 +126,26 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           material={material}
           storey={storey.id}
           onEdit={() => setEditing({ verb: "set", material })}
+        />
+      ) : null}
+      {adding === "room" ? (
+        <AddRoom
+          storey={storey}
+          {...(room ? { near: room.id } : {})}
+          onClose={() => setAdding(null)}
+          onDone={(id) => {
+            setAdding(null);
+            choose(id);
+          }}
+        />
+      ) : null}
+      {adding === "storey" ? (
+        <AddStorey
+          onClose={() => setAdding(null)}
+          onDone={(id) => {
+            setAdding(null);
+            go({ place: "house", storey: id });
+          }}
         />
       ) : null}
       {editing ? (

@@ -1,5 +1,6 @@
 // The plan of one storey: rooms in ink, materials as hatched patches, the storey below as a ghost.
 import { useMemo } from "react";
+import type { ReactNode } from "react";
 import type { Cut, Known, Material, Opening, Point, Room, Standing, Storey, WholeBook } from "./api";
 import { boxOf, footprint, inset, labelPoint, lines } from "./geometry";
 import type { Ring } from "./geometry";
@@ -68,9 +69,13 @@ interface Props {
   /** Draw only these, with these called out by number. */
   only?: { rooms: Set<string>; materials: Map<string, number> };
   cuts?: Cut[];
+  /** Outlines that have to be seen besides the rooms. */
+  also?: Ring[];
+  /** Drawn over everything, in drawing units (`outlinePath`). */
+  children?: ReactNode;
 }
 
-const path = (ring: Ring): string => `M${ring.map(([x, y]) => `${(x * CM).toFixed(1)} ${(-y * CM).toFixed(1)}`).join("L")}Z`;
+export const outlinePath = (ring: Ring): string => `M${ring.map(([x, y]) => `${(x * CM).toFixed(1)} ${(-y * CM).toFixed(1)}`).join("L")}Z`;
 
 interface Patch {
   material: Material;
@@ -126,7 +131,7 @@ function openingLine(opening: Opening, room: Room): [Point, Point] | null {
 
 const NAME_CM = 28;
 
-export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = [] }: Props) {
+export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = [], also = [], children }: Props) {
   const all = whole.book.rooms ?? [];
   const rooms = all.filter((room) => room.storey === storey.id);
   // Neighbours that are only hinted at lie under the rooms meant.
@@ -140,7 +145,7 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
 
   const framed = only ? rooms.filter((room) => only.rooms.has(room.id)) : [...rooms, ...below];
   if (rooms.length === 0) return null;
-  const box = boxOf((framed.length > 0 ? framed : rooms).map((room) => room.outline));
+  const box = boxOf([...(framed.length > 0 ? framed : rooms).map((room) => room.outline), ...also]);
   const margin = only ? 0.7 : 0.3;
   const frame = {
     x: (box.x0 - margin) * CM,
@@ -172,7 +177,7 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
       aria-label={text.house.planOf(storey.name)}
     >
       <g className="ghost" aria-hidden="true">
-        {only ? null : below.map((room) => <path key={room.id} d={path(room.outline)} />)}
+        {only ? null : below.map((room) => <path key={room.id} d={outlinePath(room.outline)} />)}
       </g>
       {rooms.map((room) => (
         <g
@@ -181,7 +186,7 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
           aria-label={onChoose ? room.name : undefined}
           {...select(room.id)}
         >
-          <path d={path(room.outline)} />
+          <path d={outlinePath(room.outline)} />
         </g>
       ))}
       <g className="doors" aria-hidden="true">
@@ -204,8 +209,8 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
         >
           {rings.map((ring, i) => (
             <g key={i}>
-              {known?.standing ? <path className="under" d={path(ring)} /> : null}
-              <path className={`patch ${hatchClass(known)}`} d={path(ring)} />
+              {known?.standing ? <path className="under" d={outlinePath(ring)} /> : null}
+              <path className={`patch ${hatchClass(known)}`} d={outlinePath(ring)} />
             </g>
           ))}
         </g>
@@ -230,6 +235,7 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
       </g>
       <Cuts whole={whole} cuts={cuts} rooms={rooms} />
       {only ? <Callouts patches={shownPatches} numbers={only.materials} /> : null}
+      {children}
     </svg>
   );
 }
@@ -246,7 +252,7 @@ function Cuts({ whole, cuts, rooms }: { whole: WholeBook; cuts: Cut[]; rooms: Ro
           return <path key={i} d={`M${x * CM - 16} ${-y * CM - 16}l32 32m0 -32l-32 32`} />;
         }
         return footprint(cut, room, whole.walls[room.id]?.[cut.face]).map((ring, j) => (
-          <path key={`${i}-${j}`} className="area" d={path(whole_face ? inset(ring, 0.04) : ring)} />
+          <path key={`${i}-${j}`} className="area" d={outlinePath(whole_face ? inset(ring, 0.04) : ring)} />
         ));
       })}
     </g>

@@ -150,6 +150,70 @@ const journeys = {
   },
 };
 
+/** Journeys of a book with nothing in it yet. */
+const beginnings = {
+  async "a new book: from a typical outline to rooms with their years"(door, page) {
+    await page.getByRole("heading", { level: 1, name: "Begin with the house" }).waitFor();
+    assert.deepEqual(await violations(page), []);
+    await page.getByLabel("What is it called?").fill("Mill Lane");
+    await page.getByLabel("first year").first().fill("1931");
+    await page.getByLabel("last year").first().fill("1933");
+    await page.getByRole("radio", { name: "Terraced house" }).check();
+    await page.getByLabel("Lengths in").selectOption("ft");
+    await page.getByLabel("Width, along the street").fill("17 ft");
+    await page.getByLabel("Lengths in").selectOption("m");
+    await page.getByLabel("Depth, front to back").fill("wide");
+    await page.getByLabel("Lengths in").focus();
+    await page.getByText("is not a length").waitFor(); // told beside the field
+    await page.getByLabel("Depth, front to back").fill("8.5");
+    await page.getByLabel("A cellar").check();
+    await page.getByLabel("An extension at the back").check();
+    await page.getByRole("group", { name: "Extension: built" }).getByLabel("first year").fill("1971");
+    await page.getByRole("button", { name: "Draw these 12 rooms" }).click();
+    await page.getByRole("heading", { level: 1, name: "Mill Lane" }).waitFor();
+    assert.ok(await page.getByRole("button", { name: "Kitchen", exact: true }).isVisible());
+    const told = JSON.parse(door.lathbook("export").out);
+    assert.equal(told.about.title, "Mill Lane");
+    assert.deepEqual(told.phases.map((phase) => phase.years), [{ from: 1931, to: 1933 }, { from: 1971, to: 1971 }]);
+    assert.deepEqual(told.storeys.map((storey) => storey.name), ["Cellar", "Ground floor", "First floor", "Loft"]);
+    const loft = told.rooms.find((room) => room.name === "Loft");
+    assert.deepEqual(loft.outline[2], [5.2, 8.5]); // 17 ft to the nearest 5 cm
+    assert.equal(told.rooms.find((room) => room.name === "Extension").phase, "PH2");
+    await page.getByRole("button", { name: /^Undo: draw a house/ }).click(); // one step
+    await page.getByRole("heading", { level: 1, name: "Begin with the house" }).waitFor();
+    assert.equal(JSON.parse(door.lathbook("export").out).rooms, undefined);
+    await page.getByRole("button", { name: /^Redo: draw a house/ }).click();
+    await page.getByRole("heading", { level: 1, name: "Mill Lane" }).waitFor();
+  },
+
+  async "add a room beside another, and a storey like the one below"(door, page) {
+    await page.goto(door.address("#/house"));
+    await page.getByRole("link", { name: "Ground floor", exact: true }).click();
+    await page.getByRole("button", { name: "Add a room" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByRole("button", { name: "Add the room" }).click();
+    await form.getByText("is missing", { exact: false }).first().waitFor();
+    await form.getByLabel("What you call it").fill("Coal store");
+    await form.getByLabel("Width").fill("1.5");
+    await form.getByLabel("Depth").fill("2");
+    await form.getByLabel("Next to").selectOption({ label: "Kitchen" });
+    await form.getByLabel("On its side").selectOption("left"); // left, on the plan
+    assert.deepEqual(await violations(page), []);
+    await form.getByRole("button", { name: "Add the room" }).click();
+    await page.getByRole("complementary", { name: "Coal store" }).waitFor();
+    const rooms = JSON.parse(door.lathbook("export").out).rooms;
+    assert.deepEqual(rooms.find((room) => room.name === "Coal store").outline[0], [-1.5, 5.95]);
+    await page.getByRole("button", { name: "Add a storey" }).click();
+    await form.getByLabel("What you call it").fill("Attic");
+    await form.getByLabel("Begin with").selectOption({ label: "the same rooms as the First floor" });
+    await form.getByRole("button", { name: "Add the storey" }).click();
+    await page.getByRole("link", { name: "Attic", exact: true, current: true }).waitFor();
+    const told = JSON.parse(door.lathbook("export").out);
+    const attic = told.storeys.find((storey) => storey.name === "Attic");
+    assert.equal(told.rooms.filter((room) => room.storey === attic.id).length, 5);
+  },
+};
+
 const VIEWS = ["#/house/L1", "#/house/L3", "#/house/L1/R4", "#/house/L1/M14", "#/jobs", "#/jobs/J1", "#/jobs/J2", "#/jobs/timeline", "#/testing",
   "#/waste", "#/papers", "#/papers/register", "#/papers/tables"];
 
@@ -160,23 +224,34 @@ const report = (name, error) => {
   console.log(`${error ? "FAILED" : "ok    "} ${name}${error ? `\n${error.stack ?? error}` : ""}`);
 };
 
+/** Runs journeys one after another on one book. */
+async function run(door, size, options, list) {
+  for (const [name, journey] of Object.entries(list)) {
+    const page = await door.newPage(options);
+    page.setDefaultTimeout(8000);
+    try {
+      await journey(door, page);
+      // Refusals the journey provokes are told as errors of loading; anything else is a fault of the page.
+      const troubles = page.troubles.filter((one) => !/status of 4(22|04)/.test(one));
+      assert.deepEqual(troubles, [], "the page told of no trouble");
+      report(`${size}: ${name}`);
+    } catch (error) {
+      report(`${size}: ${name}`, error);
+    }
+    await page.context().close();
+  }
+}
+
 for (const [size, options] of Object.entries({ desktop: DESKTOP, phone: PHONE })) {
+  const fresh = await openPage(program, "new");
+  try {
+    await run(fresh, size, options, beginnings);
+  } finally {
+    await fresh.close();
+  }
   const door = await openPage(program);
   try {
-    for (const [name, journey] of Object.entries(journeys)) {
-      const page = await door.newPage(options);
-      page.setDefaultTimeout(8000);
-      try {
-        await journey(door, page);
-        // Refusals the journey provokes are told as errors of loading; anything else is a fault of the page.
-        const troubles = page.troubles.filter((one) => !/status of 4(22|04)/.test(one));
-        assert.deepEqual(troubles, [], "the page told of no trouble");
-        report(`${size}: ${name}`);
-      } catch (error) {
-        report(`${size}: ${name}`, error);
-      }
-      await page.context().close();
-    }
+    await run(door, size, options, journeys);
     for (const colorScheme of ["light", "dark"]) {
       const page = await door.newPage({ ...options, colorScheme });
       page.setDefaultTimeout(8000);
