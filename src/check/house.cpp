@@ -59,9 +59,8 @@ Result<House> House::build(const book::Book& book, const Knowledge& knowledge) {
       one.years_proven = material.proof.has_value();
       one.group = material.group.text;
       one.alike = material.alike;
-      one.samples_needed = sampling::samples_needed(*knowledge.evidence.find(material.family), material.extent,
-                                                    knowledge.evidence.miss_at_most)
-                               .samples;
+      one.samples_needed = sampling::how_many_samples(*knowledge.evidence.find(material.family), material.extent,
+                                                      knowledge.evidence.miss_at_most);
       question.materials.push_back(std::move(one));
       asked.push_back(i);
     }

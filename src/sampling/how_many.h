@@ -25,6 +25,10 @@ struct Needed {
   reason::Reasons reasons;
 };
 
+/// `samples` alone, for whoever asks of a whole house and would throw the words away.
+[[nodiscard]] int how_many_samples(const catalogue::FamilyEvidence& family, const std::optional<book::Extent>& extent,
+                                   double miss_at_most);
+
 [[nodiscard]] Needed samples_needed(const catalogue::FamilyEvidence& family, const std::optional<book::Extent>& extent,
                                     double miss_at_most);
 

@@ -36,6 +36,7 @@ TEST(PropertyHowMany, NoFamilyIsSettledByFewerThanTheChanceAsks) {
       EXPECT_LT(n.miss_chance, 0.05) << family.id;
       EXPECT_GE(n.samples, family.samples.minimum) << family.id;
       EXPECT_GE(n.samples, samples_needed(family, {}, 0.05).samples) << family.id;
+      EXPECT_EQ(n.samples, how_many_samples(family, book::Extent{m2, book::Unit::kM2}, 0.05)) << family.id;
     }
   }
 }
