@@ -159,7 +159,8 @@ class Search {
     });
     bound_rooms(each_portal);
     while (!open.empty()) {
-      const auto [cost, i] = open.top();
+      const double cost = open.top().first;  // named one by one: clang 14 lets no lambda see a structured binding
+      const std::size_t i = open.top().second;
       open.pop();
       if (cost > portal_bound_[i]) continue;
       each_portal(plan_.faces()[plan_.backings()[i].face].space, [&](std::size_t out) {
@@ -178,7 +179,8 @@ class Search {
     holes_bound_[to_room_] = 0;
     open.emplace(0, to_room_);
     while (!open.empty()) {
-      const auto [cost, room] = open.top();
+      const double cost = open.top().first;
+      const std::size_t room = open.top().second;
       open.pop();
       if (cost > holes_bound_[room]) continue;
       each_portal(room, [&](std::size_t i) {
