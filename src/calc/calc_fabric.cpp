@@ -125,7 +125,8 @@ fabric::Weights weights_of(const Json& input) {
        {std::pair("per_m", &fabric::Weights::per_m), std::pair("per_bend", &fabric::Weights::per_bend),
         std::pair("hole_partition", &fabric::Weights::hole_partition),
         std::pair("hole_wall", &fabric::Weights::hole_wall), std::pair("hole_floor", &fabric::Weights::hole_floor),
-        std::pair("hole_per_mm", &fabric::Weights::hole_per_mm)}) {
+        std::pair("hole_per_mm", &fabric::Weights::hole_per_mm),
+        std::pair("open_ground_per_m", &fabric::Weights::open_ground_per_m)}) {
     weights.*field = given.value(name, weights.*field);
   }
   return weights;

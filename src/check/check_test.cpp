@@ -211,7 +211,8 @@ TEST(Check, NoRouteIsOfferedThroughARoomThatIsNotCleared) {
   add_result(book, "M96", true, {book::Fibre::kAmosite});
   const auto before = routes_of(book);
   ASSERT_FALSE(before.empty());
-  for (const auto& way : before) EXPECT_THAT(way.text, AllOf(HasSubstr("of R12 (Box room)"), HasSubstr("2 holes more")));
+  for (const auto& way : before)
+    EXPECT_THAT(way.text, AllOf(HasSubstr("of R12 (Box room)"), HasSubstr("2 holes more")));
   book::Action removal;
   removal.id = {"A9"};
   removal.material = {"M96"};

@@ -120,6 +120,27 @@ std::vector<Patch> without(const std::vector<Patch>& patches, const Patch& taken
 
 Ring ring_of(const Patch& p) { return {{p.u0, p.v0}, {p.u1, p.v0}, {p.u1, p.v1}, {p.u0, p.v1}}; }
 
+/// Whether nothing is drawn on the ground between a stretch of a wall and the one it faces.
+bool is_open(const Plan& plan, std::size_t face, std::size_t other, const Patch& patch, double gap_m) {
+  const auto spaces = plan.spaces();
+  const FaceInfo& wall = plan.faces()[face];
+  const double floor_m = spaces[wall.space].floor_m;
+  const Point out{-wall.along.y_m * gap_m, wall.along.x_m * gap_m};
+  const Point a = plan.in_plan(face, {patch.u0, 0});
+  const Point b = plan.in_plan(face, {patch.u1, 0});
+  const Ring ground{a, b, {b.x_m + out.x_m, b.y_m + out.y_m}, {a.x_m + out.x_m, a.y_m + out.y_m}};
+  const Box box = box_of(ground);
+  return std::none_of(spaces.begin(), spaces.end(), [&](const Space& space) {
+    const auto index = static_cast<std::size_t>(&space - spaces.data());
+    if (index == wall.space || index == plan.faces()[other].space || !space.box.meets(box)) return false;
+    if (space.floor_m >= floor_m + patch.v1 || space.floor_m + space.wall_height_m <= floor_m + patch.v0) return false;
+    const std::array both{ground, space.outline};
+    double area_m2 = 0;
+    for (const auto& part : overlay(both)) area_m2 += std::abs(signed_area_m2(part));
+    return area_m2 > kLeastSpanM;
+  });
+}
+
 /// One wall behind another, before nearer ones hide it.
 struct Facing {
   std::size_t face, other;
@@ -240,7 +261,7 @@ reason::Result<Plan> Plan::build(std::span<const book::Storey> storeys, std::spa
     }
   }
   if (!faults.empty()) return faults;
-  plan.add_walls_behind();
+  plan.add_walls_behind(kHealM);
   plan.add_floors_over();
   return plan;
 }
@@ -294,14 +315,48 @@ void Plan::add_backing(Backing backing) {
   }
 }
 
-void Plan::add_walls_behind() {
+std::vector<std::size_t> Plan::buildings() const {
+  constexpr auto kNone = static_cast<std::size_t>(-1);
+  std::vector<std::size_t> building(spaces_.size(), kNone);
+  std::size_t count = 0;
+  for (std::size_t first = 0; first < spaces_.size(); ++first) {
+    if (building[first] != kNone) continue;
+    std::vector<std::size_t> open{first};
+    building[first] = count;
+    while (!open.empty()) {
+      const Space& space = spaces_[open.back()];
+      open.pop_back();
+      for (std::size_t face = space.first_face; face < space.first_face + space.face_count; ++face) {
+        for (const std::size_t index : faces_[face].backings) {
+          const std::size_t other = faces_[backings_[index].other].space;
+          if (backings_[index].outdoors || building[other] != kNone) continue;
+          building[other] = count;
+          open.push_back(other);
+        }
+      }
+    }
+    ++count;
+  }
+  return building;
+}
+
+Plan Plan::with_open_ground() const {
+  Plan plan = *this;
+  plan.add_walls_behind(kOutdoorsM);
+  return plan;
+}
+
+/// Walls behind walls: up to `kHealM` apart they heal into one; farther only between buildings, over open ground.
+void Plan::add_walls_behind(double farthest_m) {
+  const bool outdoors = farthest_m > kHealM;
+  const auto building = outdoors ? buildings() : std::vector<std::size_t>(spaces_.size());
   const double parallel = std::cos(10 * std::numbers::pi / 180);
   std::vector<Facing> facings;
   for (std::size_t a = 0; a < spaces_.size(); ++a) {
     for (std::size_t b = a + 1; b < spaces_.size(); ++b) {
       const Space& one = spaces_[a];
       const Space& two = spaces_[b];
-      if (!one.box.meets(two.box, kHealM)) continue;
+      if (!one.box.meets(two.box, farthest_m)) continue;
       const double low_m = std::max(one.floor_m, two.floor_m);
       const double high_m = std::min(one.floor_m + one.wall_height_m, two.floor_m + two.wall_height_m);
       if (high_m - low_m < kLeastSpanM) continue;
@@ -334,7 +389,7 @@ void Plan::add_walls_behind() {
           };
           const double gap0 = gap_at(u0);
           const double gap1 = gap_at(u1);
-          if (std::max(std::abs(gap0), std::abs(gap1)) > kHealM + kSlackM) continue;
+          if (std::min(gap0, gap1) < -kHealM - kSlackM || std::max(gap0, gap1) > farthest_m + kSlackM) continue;
           // Where the walls are not quite parallel, both ways round must give the same: take the mean of the two.
           const double shift_there = (wall.left.x_m - opposite.left.x_m) * opposite.along.x_m +
                                      (wall.left.y_m - opposite.left.y_m) * opposite.along.y_m;
@@ -369,14 +424,17 @@ void Plan::add_walls_behind() {
                                   patch.v1 - facing.shift_v_m});
     }
     if (patches.empty()) continue;
-    Backing backing{facing.face,      facing.other,    {}, {}, std::max(0.0, facing.gap_m), true,
-                    facing.shift_u_m, facing.shift_v_m};
+    const bool across = facing.gap_m > kHealM + kSlackM;
+    const bool apart = building[faces_[facing.face].space] != building[faces_[facing.other].space];
+    Backing backing{facing.face,      facing.other,     {},    {}, std::max(0.0, facing.gap_m), true,
+                    facing.shift_u_m, facing.shift_v_m, across};
     for (const auto& patch : patches) {
-      backing.where.push_back(ring_of(patch));
+      if (!across || is_open(*this, facing.face, facing.other, patch, facing.gap_m))
+        backing.where.push_back(ring_of(patch));
       nearer[facing.face].emplace_back(facing.gap_m, patch);
       nearer[facing.other].emplace_back(facing.gap_m, seen_from_other(patch));
     }
-    add_backing(std::move(backing));
+    if (across == outdoors && (!across || apart) && !backing.where.empty()) add_backing(std::move(backing));
   }
 }
 

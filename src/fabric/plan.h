@@ -30,6 +30,7 @@ inline constexpr double kUncertaintyM = 0.15;  ///< how far off its drawn place 
 inline constexpr double kHealM = 0.3;          ///< largest gap or overlap of two rooms that heals into a wall
 inline constexpr double kFloorBuildUpM = 1.0;  ///< largest distance from a ceiling to the floor it carries
 inline constexpr double kCrossVoidM = 0.6;     ///< a hole goes on across a void or shaft up to this deep
+inline constexpr double kOutdoorsM = 30;       ///< largest stretch of open ground that a run may cross
 inline constexpr int kRoofsWithoutZones = 4;   ///< slopes a room without height zones may name
 
 /// A room as drawn, with everything resolved.
@@ -76,8 +77,9 @@ struct Backing {
   Box box;
   double thickness_m = 0;  ///< of the wall or floor between; 0 when the drawings overlap
   bool wall = false;
-  double shift_u_m = 0;  ///< walls: u on the other face is shift_u_m - u
-  double shift_v_m = 0;  ///< walls: v on the other face is v + shift_v_m
+  double shift_u_m = 0;   ///< walls: u on the other face is shift_u_m - u
+  double shift_v_m = 0;   ///< walls: v on the other face is v + shift_v_m
+  bool outdoors = false;  ///< no wall but open ground between two buildings, `thickness_m` wide
 
   /// The same spot on the other face, in its coordinates.
   [[nodiscard]] Point across(Point p) const { return wall ? Point{shift_u_m - p.x_m, p.y_m + shift_v_m} : p; }
@@ -105,13 +107,20 @@ class Plan {
   [[nodiscard]] std::optional<std::size_t> find_face(std::size_t space, book::Face face) const;
   [[nodiscard]] std::optional<std::size_t> find_face(const book::RoomId& room, book::Face face) const;
 
+  /// Which building each space stands in: spaces that back on to one another, however many lie between, share one.
+  [[nodiscard]] std::vector<std::size_t> buildings() const;
+  /// The same plan with what lies across open ground: outer walls of two buildings that face each other at most 30 m
+  /// apart, with nothing drawn between, as backings marked `outdoors`. For routes; a hole through an outer wall meets
+  /// nothing on the other side of the ground.
+  [[nodiscard]] Plan with_open_ground() const;
+
   /// A point of a face in plan coordinates (of a wall: its foot).
   [[nodiscard]] Point in_plan(std::size_t face, Point p) const;
 
  private:
   void add_faces(std::size_t space);
   void add_backing(Backing backing);
-  void add_walls_behind();
+  void add_walls_behind(double farthest_m);
   void add_floors_over();
 
   std::vector<book::Storey> storeys_;

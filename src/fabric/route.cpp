@@ -98,7 +98,10 @@ class Search {
   static constexpr double kFar = std::numeric_limits<double>::infinity();
 
   double hole_cost(const Backing& backing) const {
-    return request_.weights.hole(RouteGrid::fabric_of(backing), request_.service.diameter_m);
+    const Weights& weights = request_.weights;
+    const double hole = weights.hole(RouteGrid::fabric_of(backing), request_.service.diameter_m);
+    if (!backing.outdoors) return hole;
+    return hole + std::max(0.0, weights.open_ground_per_m - weights.per_m) * backing.thickness_m;
   }
 
   /// The least length from one box in space to another: along the axes in a square house, else as the crow flies.
@@ -604,6 +607,7 @@ reason::Faults check_request(const Plan& plan, const RouteRequest& request, Nami
   positive(request.weights.hole_wall, "weights/hole_wall", true);
   positive(request.weights.hole_floor, "weights/hole_floor", true);
   positive(request.weights.hole_per_mm, "weights/hole_per_mm", true);
+  positive(request.weights.open_ground_per_m, "weights/open_ground_per_m", true);
   if (request.count < 1)
     faults.push_back({pointer ? "/count" : "count", fmt::format("{}", request.count), "is not possible", "1 or more"});
   return faults;
@@ -619,14 +623,17 @@ std::string_view word(HoleFabric fabric) {
       return "wall";
     case HoleFabric::kFloor:
       return "floor";
+    case HoleFabric::kOpenGround:
+      return "open ground";
   }
   return {};
 }
 
 double Weights::hole(HoleFabric fabric, double diameter_m) const {
-  const double base = fabric == HoleFabric::kPartition ? hole_partition
-                      : fabric == HoleFabric::kWall    ? hole_wall
-                                                       : hole_floor;
+  const double base = fabric == HoleFabric::kPartition    ? hole_partition
+                      : fabric == HoleFabric::kOpenGround ? 2 * hole_wall
+                      : fabric == HoleFabric::kWall       ? hole_wall
+                                                          : hole_floor;
   return base * (1 + hole_per_mm * diameter_m * 1000);
 }
 
@@ -668,7 +675,10 @@ std::vector<book::Cut> cuts_of(const Route& route, const Service& service) {
     if (a.room == b.room && a.face == b.face && distance_m(a.at, b.at) > kSameM)
       add(a, book::LineShape{{a.at, b.at}, service.diameter_m}, book::Depth::kLayer);
   }
-  for (const auto& hole : route.holes) add(hole.from, book::PointShape{hole.from.at}, book::Depth::kThrough);
+  for (const auto& hole : route.holes) {
+    add(hole.from, book::PointShape{hole.from.at}, book::Depth::kThrough);
+    if (hole.fabric == HoleFabric::kOpenGround) add(hole.to, book::PointShape{hole.to.at}, book::Depth::kThrough);
+  }
   return cuts;
 }
 
@@ -773,9 +783,13 @@ std::optional<LaidRun> laid_run(const Plan& plan, std::span<const book::Cut> cut
   return run;
 }
 
-reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& materials,
+reason::Result<RouteAnswer> find_routes(const Plan& drawn, const MaterialIndex& materials,
                                         const std::vector<bool>& blocks, const RouteRequest& request, Naming naming) {
-  if (auto faults = check_request(plan, request, naming); !faults.empty()) return faults;
+  if (auto faults = check_request(drawn, request, naming); !faults.empty()) return faults;
+  const auto building = drawn.buildings();
+  const bool detached = building[*drawn.find_space(request.from.room)] != building[*drawn.find_space(request.to.room)];
+  const std::optional<Plan> across = detached ? std::optional(drawn.with_open_ground()) : std::nullopt;
+  const Plan& plan = across ? *across : drawn;
   RouteGrid grid(plan, materials, blocks, request);
   const auto node_of = [&](const Spot& spot) {
     const auto face = RouteGrid::run_face(plan, *plan.find_face(spot.room, spot.face));
@@ -795,6 +809,9 @@ reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& m
   answer.reasons.push_back(
       {"What a metre, a bend and a hole count for is a judgement; give your own weights where it matters.",
        "judgement"});
+  const auto named = [&](const book::RoomId& room) {
+    return fmt::format("{} ({})", room.text, plan.spaces()[*plan.find_space(room)].name);
+  };
   if (auto best = search.cheapest({})) {
     struct Candidate {
       Route route;
@@ -837,6 +854,15 @@ reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& m
     }
     std::stable_sort(answer.routes.begin(), answer.routes.end(),
                      [](const Route& a, const Route& b) { return a.cost < b.cost; });
+    if (detached) {
+      answer.reasons.push_back(
+          {fmt::format(
+               "{} and {} stand in different buildings: each route leaves one through an outer wall and crosses "
+               "open ground straight to the other. The outside of those walls and what lies in the ground are "
+               "not drawn: look at both before anything is drilled or dug.",
+               named(request.from.room), named(request.to.room)),
+           "judgement"});
+    }
     return answer;
   }
 
@@ -863,6 +889,13 @@ reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& m
   } else if (answer.open_if_all_released) {
     answer.reasons.push_back(
         {"No single material stands in the way: at least two would have to be released together.", "arithmetic"});
+  } else if (detached) {
+    answer.reasons.push_back(
+        {fmt::format(
+             "{} and {} stand in different buildings, and no outer wall of the one faces the other's within {:g} "
+             "m with nothing between: a run would have to go round outdoors, which is not drawn.",
+             named(request.from.room), named(request.to.room), kOutdoorsM),
+         "arithmetic"});
   } else {
     answer.reasons.push_back(
         {"The rooms as drawn give no way from one to the other, whatever is released.", "arithmetic"});

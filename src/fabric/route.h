@@ -8,6 +8,9 @@
 // (cuts_of) touch no blocking material, not even possibly. It keeps off door and window openings, and 50 mm off a
 // corner with a blocking material.
 //
+// Between two buildings it leaves through an outer wall and crosses open ground straight to a wall that faces it, at
+// most 30 m off with nothing drawn between; what is outside is not known, and the answer says so.
+//
 // Cost = per_m x length + per_bend x bends + for each hole its fabric's figure x (1 + hole_per_mm x diameter). A bend
 // is a change of direction in space, so going through a wall from a run along it to a run along the other side is two.
 // With a bend radius R there are at least 2 R of straight run between bends, and R before the first and after the last;
@@ -54,8 +57,9 @@ struct Service {
   double bend_radius_m = 0;  ///< 0: bends as it likes
 };
 
-enum class HoleFabric { kPartition, kWall, kFloor };
-[[nodiscard]] std::string_view word(HoleFabric fabric);  ///< partition (up to 0.15 m thick), wall, floor
+/// Open ground: out through one outer wall, straight across, and in through another.
+enum class HoleFabric { kPartition, kWall, kFloor, kOpenGround };
+[[nodiscard]] std::string_view word(HoleFabric fabric);  ///< partition (up to 0.15 m thick), wall, floor, open ground
 
 /// What a route costs, in metres of plain run unless the person says otherwise. The defaults are judgement.
 struct Weights {
@@ -64,7 +68,8 @@ struct Weights {
   double hole_partition = 2;
   double hole_wall = 5;
   double hole_floor = 4;
-  double hole_per_mm = 0.02;  ///< a hole's figure grows by this share for each mm of diameter
+  double hole_per_mm = 0.02;     ///< a hole's figure grows by this share for each mm of diameter
+  double open_ground_per_m = 3;  ///< a metre across open ground, beside the two walls; never less than `per_m`
   [[nodiscard]] double hole(HoleFabric fabric, double diameter_m) const;
 };
 
@@ -109,7 +114,7 @@ struct RouteAnswer {
 
 /// `blocks[i]` says whether material i of the index may not be met. Faults: ends on rooms or faces that do not exist,
 /// or off their face; an end on `inside`; a figure that is not positive.
-[[nodiscard]] reason::Result<RouteAnswer> find_routes(const Plan& plan, const MaterialIndex& materials,
+[[nodiscard]] reason::Result<RouteAnswer> find_routes(const Plan& drawn, const MaterialIndex& materials,
                                                       const std::vector<bool>& blocks, const RouteRequest& request,
                                                       Naming naming = Naming::kId);
 

@@ -91,6 +91,7 @@ bool on_outline(const Ring& outline, Point a, Point b) {
 }  // namespace
 
 HoleFabric RouteGrid::fabric_of(const Backing& backing) {
+  if (backing.outdoors) return HoleFabric::kOpenGround;
   if (!backing.wall) return HoleFabric::kFloor;
   return backing.thickness_m > kPartitionM + kSameLineM ? HoleFabric::kWall : HoleFabric::kPartition;
 }

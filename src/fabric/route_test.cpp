@@ -120,13 +120,74 @@ TEST(Route, AnEndInsideAMaterialNamesIt) {
   ASSERT_EQ(answer.blocked_by.size(), 1U);
 }
 
+House with_a_shed() {
+  auto h = house();
+  h.rooms.push_back(room("shed", "L0", box(10, 0, 12, 2), book::RoomKind::kOutbuilding));
+  return h;
+}
+
+TEST(Route, AcrossOpenGroundToAnOutbuilding) {
+  auto request = between({{"hall"}, wall(2), {1.5, 1}}, {{"shed"}, wall(4), {1.5, 1}});
+  const auto answer = routed(with_a_shed(), request);
+  ASSERT_FALSE(answer.routes.empty());
+  const auto& best = answer.routes[0];
+  ASSERT_EQ(best.holes.size(), 1U);
+  EXPECT_EQ(best.holes[0].fabric, HoleFabric::kOpenGround);
+  EXPECT_NEAR(best.holes[0].thickness_m, 10 - 6.1, 1e-9);
+  EXPECT_EQ(best.bends, 0);  // both ends lie at y = 1.5
+  EXPECT_NEAR(best.length_m, 3.9, 1e-9);
+  // Two outer walls, and each metre of ground three times.
+  EXPECT_NEAR(best.cost, 2 * 5 * 1.2 + 3.9 * 3, 1e-9);
+  EXPECT_THAT(answer.reasons.back().text, testing::HasSubstr("look at both before anything is drilled or dug"));
+  const auto cuts = cuts_of(best, request.service);
+  EXPECT_EQ(cuts.size(), 2U);  // a hole through each of the two walls
+}
+
+TEST(Route, OpenGroundIsCrossedOnlyWhereNothingStandsAndOnlyBetweenBuildings) {
+  auto h = with_a_shed();
+  const auto request = between({{"hall"}, wall(2), {1.5, 1}}, {{"shed"}, wall(4), {1.5, 1}});
+  // A greenhouse, drawn askew, all across the way; it stands in the way of the run, and is no way itself.
+  h.rooms.push_back(room("greenhouse", "L0", {{8, -1}, {9, -0.5}, {8.2, 4}, {7.2, 3.5}}, book::RoomKind::kOutbuilding));
+  const auto barred = routed(h, request);
+  EXPECT_TRUE(barred.routes.empty());
+  EXPECT_THAT(barred.reasons.back().text, testing::HasSubstr("in different buildings"));
+  // The arms of a U face each other over a yard, but belong to one house.
+  House u;
+  u.storeys = {{{"L"}, "ground", 0, 2.4}};
+  u.rooms = {room("left", "L", box(0, 0, 3, 6)), room("base", "L", box(3.1, 0, 8, 3)),
+             room("right", "L", box(8.1, 0, 11, 6))};
+  const auto inside = routed(u, between({{"left"}, wall(2), {1, 1}}, {{"right"}, wall(4), {5, 1}}));
+  ASSERT_FALSE(inside.routes.empty());
+  for (const auto& route : inside.routes) {
+    for (const auto& hole : route.holes) EXPECT_NE(hole.fabric, HoleFabric::kOpenGround);
+  }
+}
+
+TEST(Route, AMaterialOnEitherOuterWallKeepsTheCrossingOffIt) {
+  auto h = with_a_shed();
+  h.materials = {material("boards", "shed", wall(4), book::SpanShape{0, 1.2, 0, 2.4})};
+  const auto answer = routed(h, between({{"hall"}, wall(2), {1.5, 1}}, {{"shed"}, kFloor, {11, 1}}));
+  ASSERT_FALSE(answer.routes.empty());
+  for (const auto& hole : answer.routes[0].holes) {
+    ASSERT_EQ(hole.fabric, HoleFabric::kOpenGround);
+    EXPECT_GT(hole.to.at.x_m, 1.2 + 0.15);
+  }
+  h.materials[0].place.shape = book::WholeFace{};
+  const auto blocked = routed(h, between({{"hall"}, wall(2), {1.5, 1}}, {{"shed"}, kFloor, {11, 1}}));
+  EXPECT_TRUE(blocked.routes.empty());
+  ASSERT_EQ(blocked.blocked_by.size(), 1U);
+  EXPECT_EQ(blocked.blocked_by[0].material, 0U);
+}
+
 TEST(Route, SaysWhenTheDrawingItselfGivesNoWay) {
   auto h = house();
-  h.rooms.push_back(room("shed", "L0", box(20, 0, 22, 2), book::RoomKind::kOutbuilding));
-  const auto answer = routed(h, between({{"kitchen"}, kFloor, {1, 1}}, {{"shed"}, kFloor, {21, 1}}));
+  h.rooms.push_back(room("shed", "L0", box(20, 30, 22, 32), book::RoomKind::kOutbuilding));
+  const auto answer = routed(h, between({{"kitchen"}, kFloor, {1, 1}}, {{"shed"}, kFloor, {21, 31}}));
   EXPECT_TRUE(answer.routes.empty());
   EXPECT_TRUE(answer.blocked_by.empty());
   EXPECT_FALSE(answer.open_if_all_released);
+  EXPECT_THAT(answer.reasons.back().text,
+              testing::HasSubstr("kitchen (kitchen) and shed (shed) stand in different buildings, and no outer wall"));
 }
 
 TEST(Route, OffersTrulyDifferentWays) {
