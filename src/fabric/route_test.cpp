@@ -63,6 +63,25 @@ TEST(Route, RoundAPatchOnAWall) {
   EXPECT_EQ(answer.routes[0].bends, 2);  // it may start upwards
 }
 
+TEST(Route, RoundTheInnerCornerOfAnLShapedRoom) {
+  House h;
+  h.storeys = {{{"L"}, "ground", 0, 2.4}};
+  h.rooms = {room("A", "L", {{0, 0}, {5, 0}, {5, 2}, {2, 2}, {2, 5}, {0, 5}})};
+  const auto answer = routed(h, between({{"A"}, kFloor, {4, 1}}, {{"A"}, kFloor, {1, 4}}));
+  ASSERT_FALSE(answer.routes.empty());
+  EXPECT_NEAR(answer.routes[0].length_m, 6, 1e-9);  // along the floor, never over the corner that is not in the room
+  EXPECT_EQ(answer.routes[0].bends, 1);
+  // From one side of the inner corner to the other it is nearer along the walls.
+  const auto walls = routed(h, between({{"A"}, wall(3), {0.5, 1}}, {{"A"}, wall(4), {2.5, 1}}));
+  ASSERT_FALSE(walls.routes.empty());
+  for (const auto& route : walls.routes) {
+    for (const auto& spot : route.path) {
+      if (spot.face.kind == book::FaceKind::kWall) continue;
+      EXPECT_TRUE(spot.at.x_m < 2 + 1e-6 || spot.at.y_m < 2 + 1e-6);
+    }
+  }
+}
+
 TEST(Route, ThroughAPartitionIsOneHoleAndTwoBends) {
   const auto answer = routed(house(), between({{"kitchen"}, wall(2), {1.5, 1}}, {{"hall"}, wall(4), {2.0, 1}}));
   ASSERT_FALSE(answer.routes.empty());
@@ -141,6 +160,13 @@ TEST(Route, AcrossOpenGroundToAnOutbuilding) {
   EXPECT_THAT(answer.reasons.back().text, testing::HasSubstr("look at both before anything is drilled or dug"));
   const auto cuts = cuts_of(best, request.service);
   EXPECT_EQ(cuts.size(), 2U);  // a hole through each of the two walls
+  // Wherever the two stand and whichever way they face; and the same on the way back.
+  const auto moved_away = routed(turned(with_a_shed(), 0.7, {30, -4}), request);
+  ASSERT_FALSE(moved_away.routes.empty());
+  EXPECT_NEAR(moved_away.routes[0].cost, best.cost, 1e-9);
+  const auto back = routed(with_a_shed(), between(request.to, request.from));
+  ASSERT_FALSE(back.routes.empty());
+  EXPECT_NEAR(back.routes[0].cost, best.cost, 1e-9);
 }
 
 TEST(Route, OpenGroundIsCrossedOnlyWhereNothingStandsAndOnlyBetweenBuildings) {

@@ -66,6 +66,16 @@ TEST(FaultValidate, AnEdgeThatRunsBackOverItself) {
   EXPECT_EQ(faults_of(h).size(), 1U);
 }
 
+TEST(FaultValidate, ARoomWithoutArea) {
+  for (const auto& outline : {std::vector<Point>{{20, 0}, {22, 0}, {24, 0}}, {{20, 0}, {20, 0}, {20, 0}}}) {
+    auto h = house();
+    h.rooms.push_back(room("line", "L0", outline));
+    const auto faults = faults_of(h);
+    ASSERT_EQ(faults.size(), 1U);
+    EXPECT_THAT(faults[0], testing::StartsWith("line outline: "));
+  }
+}
+
 TEST(FaultValidate, RoomsThatOverlapAreNamedBoth) {
   auto h = house();
   h.rooms[1].outline = box(3.5, 0, 6.1, 3);
