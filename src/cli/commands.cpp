@@ -184,7 +184,7 @@ std::span<const Command> commands() {
        {{"--to", "to", "FOLDER", "Where to (made if it is not there)"},
         {"--force", "force", "", "Replace papers that are there"},
         {"--paper", "paper", "SIZE", "a4 (as it is) or letter"},
-        {"--without", "without", "SECTIONS", "Leave out of the handover: health, costs, people"}},
+        {"--without", "without", "SECTIONS", "Leave out of the handover: health, costs, people, photos"}},
        run_papers},
       {"completion",
        "Print completion for a shell",

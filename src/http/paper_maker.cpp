@@ -30,7 +30,7 @@ constexpr PaperKind kKinds[] = {
     {"register"},       {"brief"}, {"scope"},          {"sample-labels"}, {"custody"},        {"exposure"},
     {"warning-labels"}, {"waste"}, {"calendar", true}, {"tables", true},  {"handover", true},
 };
-constexpr std::string_view kSections[] = {"health", "costs", "people"};
+constexpr std::string_view kSections[] = {"health", "costs", "people", "photos"};
 constexpr std::chrono::seconds kLongest{60};
 constexpr std::chrono::milliseconds kLookEvery{5};
 constexpr int kPreviewHeightPx = 1000;
@@ -146,7 +146,7 @@ Result<Order> parse(const std::string& text) {
     const bool known = std::find(std::begin(kSections), std::end(kSections), section) != std::end(kSections);
     if (!known || job || !kind->redactable)
       return Fault{"without", section, "cannot be left out of it",
-                   "health, costs, people, of the handover, the tables and the calendar", FaultKind::kUsage};
+                   "health, costs, people, photos, of the handover, the tables and the calendar", FaultKind::kUsage};
     order.without.push_back(section);
   }
   std::sort(order.without.begin(), order.without.end());

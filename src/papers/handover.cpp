@@ -122,10 +122,13 @@ void parties(Sheet& sheet, const book::Book& book) {
   }
 }
 
-void papers_kept(Sheet& sheet, const book::Book& book) {
-  sheet.heading("Papers and photos kept in the book");
+void papers_kept(Sheet& sheet, const Source& source) {
+  const auto& book = source.house.book();
+  const bool photos = !source.without.contains(Section::kPhotos);
+  sheet.heading(photos ? "Papers and photos kept in the book" : "Papers kept in the book");
   std::vector<Cells> rows;
   for (const auto& document : book.documents) {
+    if (!photos && document.media_type.starts_with("image/")) continue;
     rows.push_back({document.id.text, document.title, document.kind, document.dated ? document.dated->text() : ""});
   }
   if (rows.empty()) {
@@ -148,8 +151,10 @@ Files handover(const Source& source) {
       "nothing listed has not been found clear.",
       source.today.text()));
   std::string left;
-  for (const auto& [section, name] :
-       {std::pair{Section::kHealth, "health"}, {Section::kCosts, "costs"}, {Section::kPeople, "people"}}) {
+  for (const auto& [section, name] : {std::pair{Section::kHealth, "health"},
+                                      {Section::kCosts, "costs"},
+                                      {Section::kPeople, "people"},
+                                      {Section::kPhotos, "photos"}}) {
     if (source.without.contains(section)) left += (left.empty() ? "" : ", ") + std::string(name);
   }
   if (!left.empty()) sheet.paragraph(fmt::format("Left out of this pack by whoever made it: {}.", left), Look::kStrong);
@@ -159,7 +164,7 @@ Files handover(const Source& source) {
   decisions(sheet, source);
   if (!source.without.contains(Section::kHealth)) events(sheet, source);
   if (!source.without.contains(Section::kPeople)) parties(sheet, book);
-  papers_kept(sheet, book);
+  papers_kept(sheet, source);
   sheet.heading("Handed on");
   sheet.lines_to_fill({{"By", 2}, {"To", 2}, {"Date", 1}});
   auto pdf = sheet.pdf();

@@ -156,7 +156,8 @@ void add_register(Sheet& sheet, const Source& source) {
     if (!known.belief.found_fibres.empty()) standing += fmt::format(": {}", fibres_text(known.belief.found_fibres));
     standing += fmt::format("\nTests: {}", tested_text(book, material.id));
     std::string state = first_upper(state_text(source, i));
-    if (const auto photos = photo_text(book, material); !photos.empty()) state += "\nPhotos: " + photos;
+    const auto photos = source.without.contains(Section::kPhotos) ? "" : photo_text(book, material);
+    if (!photos.empty()) state += "\nPhotos: " + photos;
     if (!material.notes.empty()) state += "\n" + material.notes;
     ++listed;
     return Cells{material.id.text, what, standing, state, first_upper(decision_text(source, i))};
@@ -176,7 +177,7 @@ void add_register(Sheet& sheet, const Source& source) {
       } else {
         sheet.table(columns, rows);
       }
-      room_photos(sheet, source, room.id);
+      if (!source.without.contains(Section::kPhotos)) room_photos(sheet, source, room.id);
     }
   }
   std::vector<Cells> gone;
@@ -200,6 +201,7 @@ Files register_by_room(const Source& source) {
       "What is known of the materials in this house on {}. {} of the {} written down count as asbestos: found by a "
       "laboratory, or suspect and not released by a result or by proof of a later date.",
       source.today.text(), counted, house.book().materials.size()));
+  if (source.without.contains(Section::kPhotos)) sheet.paragraph("Photos are left out of this paper.", Look::kStrong);
   for (const auto& conflict : house.conflicts())
     sheet.paragraph(fmt::format("Results that disagree: {}", conflict.text), Look::kStrong);
   add_plans(sheet, source);

@@ -34,7 +34,7 @@ struct Happened {
 };
 
 /// Sections a handover may leave out.
-enum class Section { kHealth, kCosts, kPeople };
+enum class Section { kHealth, kCosts, kPeople, kPhotos };
 
 /// A photo of the book as it goes onto paper, or why it cannot.
 using Photo = reason::Result<std::shared_ptr<const photo::Picture>>;

@@ -27,8 +27,10 @@ using reason::Fault;
 using reason::FaultKind;
 namespace fs = std::filesystem;
 
-constexpr std::pair<std::string_view, papers::Section> kSections[] = {
-    {"health", papers::Section::kHealth}, {"costs", papers::Section::kCosts}, {"people", papers::Section::kPeople}};
+constexpr std::pair<std::string_view, papers::Section> kSections[] = {{"health", papers::Section::kHealth},
+                                                                      {"costs", papers::Section::kCosts},
+                                                                      {"people", papers::Section::kPeople},
+                                                                      {"photos", papers::Section::kPhotos}};
 
 reason::Result<std::set<papers::Section>> sections(std::string_view text) {
   std::set<papers::Section> found;
@@ -41,7 +43,7 @@ reason::Result<std::set<papers::Section>> sections(std::string_view text) {
                                   [&](const auto& section) { return section.first == word; });
     if (at == std::end(kSections)) {
       faults.push_back({"--without", std::string(word), "is not a section that can be left out",
-                        "health, costs, people", FaultKind::kUsage});
+                        "health, costs, people, photos", FaultKind::kUsage});
     } else {
       found.insert(at->second);
     }
@@ -253,7 +255,8 @@ reason::Result<std::vector<Written>> print(const Order& order, std::ostream& pro
   if (!revision.ok()) return revision.faults();
   papers::Source source{
       *house, catalogue::shipped_waste_data(), {}, order.today, *revision, order.size, order.without, {}, {}};
-  if (wanted("register") || wanted("handover")) source.photos = photos_in(*opened, progress);
+  if (!order.without.contains(papers::Section::kPhotos) && (wanted("register") || wanted("handover")))
+    source.photos = photos_in(*opened, progress);
   if (!order.without.contains(papers::Section::kHealth) &&
       (wanted("exposure") || wanted("tables") || wanted("handover")))
     source.happened = happened_in(book);

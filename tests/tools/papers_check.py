@@ -8,6 +8,7 @@ import contextlib
 import csv
 import hashlib
 import io
+import itertools
 import json
 import os
 import pathlib
@@ -20,7 +21,9 @@ import sys
 import tempfile
 
 import icalendar
+import numpy as np
 import PIL.Image
+import scipy.ndimage
 
 LATHBOOK = pathlib.Path(sys.argv[1]).resolve()
 TODAY = "2026-11-25"
@@ -161,6 +164,34 @@ def warning_geometry(pdf):
     text = dense(call("pdftotext", pdf, "-").stdout)
     for words in ("WARNINGCONTAINSASBESTOS", "Breathingasbestosdustisdangeroustohealth", "Followsafetyinstructions"):
         check(words in text, f"the label does not say {words}")
+
+
+def hatches(pdf):
+    """On a printer that knows black alone, each standing of the legend still looks like no other."""
+    words = re.findall(r'<word xMin="([\d.]+)" yMin="([\d.]+)" [^>]*>(.*?)</word>',
+                       call("pdftotext", "-bbox", "-f", 1, "-l", 1, pdf, "-").stdout)
+    # Boxes of 6.5 by 4.4 mm stand 7.5 mm left of the words, 0.4 mm above them.
+    line = next(y for x, y, word in words if word == "strongly")
+    starts = [(float(x), word) for x, y, word in words if y == line]
+    firsts = [starts[0]] + [now for before, now in zip(starts, starts[1:]) if now[0] - before[0] > 7.5 * MM
+                            and now[1] in ("strongly", "identified", "no", "proven")]
+    check([word for _, word in firsts] == ["presumed", "strongly", "identified", "no", "proven"], f"the legend says {firsts}")
+    dpi = 400
+    raw = subprocess.run(["pdftoppm", "-r", str(dpi), "-f", "1", "-l", "1", "-mono", str(pdf)], capture_output=True,
+                         check=True).stdout
+    image = PIL.Image.open(io.BytesIO(raw)).convert("L")
+    looks = {}
+    for x, word in firsts:
+        left, top = (x / MM - 7.5 + 0.4) / 25.4 * dpi, (float(line) / MM + 0.4) / 25.4 * dpi
+        inside = image.crop((round(left), round(top), round(left + 5.7 / 25.4 * dpi), round(top + 2.8 / 25.4 * dpi)))
+        ink = np.array(inside) == 0
+        strokes, _ = scipy.ndimage.label(ink, structure=np.ones((3, 3)))
+        tallest = max((part[0].stop - part[0].start for part in scipy.ndimage.find_objects(strokes)), default=0)
+        looks[word] = (ink.mean(), tallest / ink.shape[0])  # how dark, and how long its strokes are
+    for one, other in itertools.combinations(looks, 2):
+        darker, longer = (abs(a - b) for a, b in zip(looks[one], looks[other]))
+        check(darker > 0.05 or longer > 0.5, f"alike in black and white: {one} and {other}, {looks[one]}, {looks[other]}")
+    check(all(dark < 0.6 for dark, _ in looks.values()), f"a hatch that hides what is under it: {looks}")
 
 
 def codes(pdf, samples, folder):
@@ -352,6 +383,15 @@ def photos(work, book):
               f"{name}: the same photos give other bytes")
         for words in ("D1 Lining, held", "D2 Hall", "D3 Loft hatch", "D4 Broken one", "cannot be shown: the JPEG is damaged"):
             check(words in text, f"{name} lacks \"{words}\"")
+    # Left out when asked for, of the list of papers too, and said to be.
+    made = papers(other, work / "unseen", "register", "handover", "--without", "photos")
+    check(made.returncode == 0 and not made.stderr, f"--without photos: {made.stderr}")
+    for name in ("register", "handover"):
+        pdf = work / "unseen" / f"{name}.pdf"
+        text = " ".join(sound(pdf).split())
+        check(len(call("pdfimages", "-list", pdf).stdout.splitlines()) == 2, f"{name} shows photos in spite of --without")
+        check("D2" not in text and "Lining, held" not in text, f"{name} names photos in spite of --without")
+        check("hotos are left out" in text or "by whoever made it: photos." in text, f"{name} does not say what is left out")
     # A photo whose bytes are gone from the file is told and stops nothing.
     with contextlib.closing(sqlite3.connect(other)) as file, file:
         check(file.execute("DELETE FROM blobs WHERE media_type = 'image/png'").rowcount == 1, "no photo to take away")
@@ -426,6 +466,7 @@ def main():
                 check(pages_of(pdf) <= 2, f"{pdf.name} has {pages_of(pdf)} pages")
                 check("Signature" in text and "If something else turns up" in text, f"{pdf.name} lacks a part")
         register(out / "register.pdf", form["materials"])
+        hatches(out / "register.pdf")
         warning_geometry(out / "warning-labels.pdf")
         answered = {result["sample"] for result in form["results"]}
         codes(out / "sample-labels.pdf", [s["id"] for s in form["samples"] if s["id"] not in answered], work)

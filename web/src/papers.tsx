@@ -14,7 +14,7 @@ type Kind = keyof typeof t.kinds;
 const KINDS = Object.keys(t.kinds) as Kind[];
 /** Papers that sections may be left out of. */
 const REDACTABLE: Kind[] = ["handover", "tables", "calendar"];
-const SECTIONS = ["health", "costs", "people"] as const;
+const SECTIONS = ["health", "costs", "people", "photos"] as const;
 const FIRST_PAGES = 4;
 
 export function Papers({ one }: { one?: string | undefined }) {

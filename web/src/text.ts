@@ -422,7 +422,7 @@ export const text = {
     making: "Making the paper …",
     nothing: "There is nothing to put on it yet.",
     leaveOut: "Leave out",
-    sections: { health: "Health", costs: "Costs", people: "People" },
+    sections: { health: "Health", costs: "Costs", people: "People", photos: "Photos" },
     open: "Open",
     openLabel: (name: string) => `Open ${name} in a window of its own`,
     save: "Save",
