@@ -16,7 +16,6 @@ namespace lathbook::event {
 namespace {
 
 constexpr std::size_t kScrambles = 8;
-constexpr std::size_t kFewest = 512;
 constexpr std::size_t kAtATime = 64;  // draws between looks at the clock face and the cancel flag
 constexpr std::size_t kForChanges = 256;
 constexpr std::array<double, 3> kQuantiles = {0.05, 0.5, 0.95};
@@ -284,11 +283,14 @@ reason::Result<Answer> uncertain(const Scene& scene, const catalogue::AirData& a
                                  const catalogue::Catalogue& catalogue, const Settings& settings) {
   auto faults = check(scene, air, catalogue);
   if (settings.workers == 0) faults.push_back({"/workers", "0", "leaves nobody to do the work", "1 or more"});
+  if (settings.fewest == 0 || settings.fewest % kAtATime != 0)
+    faults.push_back({"/fewest", fmt::format("{}", settings.fewest), "cannot be shared out among the scrambles",
+                      fmt::format("a multiple of {}", kAtATime)});
   if (!faults.empty()) return faults;
 
   const Model model(scene, air, catalogue);
   const auto& layout = model.layout();
-  std::size_t most = kFewest;
+  std::size_t most = settings.fewest;
   while (most < settings.draws) most *= 2;
   const std::size_t unknowns = model.unknowns().size();
   const auto points = air::sobol_points(most / kScrambles, unknowns);
@@ -298,7 +300,7 @@ reason::Result<Answer> uncertain(const Scene& scene, const catalogue::AirData& a
   drawn.size = layout.size();
   Answer answer;
   const auto figures = asked_figures(layout);
-  for (std::size_t to = kFewest;; to *= 2) {
+  for (std::size_t to = settings.fewest;; to *= 2) {
     if (!draw_more(model, settings, points, to, static_cast<double>(most), drawn)) {
       answer.stopped = "cancelled";
       break;

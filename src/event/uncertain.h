@@ -22,7 +22,8 @@ namespace lathbook::event {
 
 struct Settings {
   std::uint64_t seed = 1;
-  std::size_t draws = 16'384;  ///< at most; rounded up to a power of two, at least 512
+  std::size_t draws = 16'384;  ///< at most; rounded up to a power of two times `fewest`
+  std::size_t fewest = 512;    ///< drawn before the error is first looked at; a multiple of 64
   double wanted_error = 0.02;
   unsigned workers = 1;
   bool changes = true;                              ///< also work out what would have changed it

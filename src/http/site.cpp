@@ -8,17 +8,21 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string_view>
+#include <thread>
 
 #include "book/json.h"
 #include "catalogue/catalogue.h"
 #include "check/check.h"
 #include "check/house.h"
 #include "http/paper_maker.h"
+#include "http/reckon.h"
 #include "http/several.h"
 #include "reason/date.h"
 #include "schema/schema.h"
 #include "service/answers.h"
+#include "service/draft.h"
 #include "service/edit.h"
+#include "service/event_answers.h"
 #include "service/open_book.h"
 #include "service/target.h"
 #include "service/test_plan.h"
@@ -87,6 +91,7 @@ Json schema_json() {
           {"families", std::move(families)},
           {"tasks", named(known.tasks)},
           {"controls", named(known.controls)},
+          {"respirators", named(known.respirators)},
           {"sources", std::move(sources)}};
 }
 
@@ -103,6 +108,15 @@ const schema::Schema& edit_form() {
       "with_what_leans_on_it": {"type": "boolean"}
     }})"));
   return kForm;
+}
+
+/// The body of a question about something not written down: `{"job"}` or `{"event"}` in the open form.
+Result<Json> asked_of(const std::string& body, std::string_view kind) {
+  auto json = schema::parse_json(body, "the request");
+  if (!json.ok()) return json.faults();
+  if (!json->is_object() || !json->contains(kind) || json->size() != 1)
+    return Fault{"", "", "is not a question", fmt::format("{{\"{}\": its open form}}", kind), FaultKind::kUsage};
+  return Json((*json)[std::string(kind)]);
 }
 
 }  // namespace
@@ -122,6 +136,7 @@ struct Site::Impl {
   Clock clock;
   std::vector<assets::Asset> files;
   std::unique_ptr<PaperMaker> papers;
+  Reckoner reckoner{std::max(1U, std::thread::hardware_concurrency())};
 
   // What was read and worked out, of one revision. The house points into the book.
   std::unique_ptr<OpenBook> book;
@@ -241,6 +256,8 @@ struct Site::Impl {
     return answered(service::waste_json(*house, *answer));
   }
 
+  [[nodiscard]] PaperMoment moment() const { return {revision, clock.today()}; }
+
   /// `register` lists the files of a paper, `register/register.pdf` is one of them.
   Response paper(const std::string& asked, const PaperMoment& moment) const {
     const auto slash = std::min(asked.find('/'), asked.size());
@@ -274,6 +291,77 @@ struct Site::Impl {
     const auto image = papers->preview(asked.substr(0, first), asked.substr(first + 1, last - first - 1), page, moment);
     if (!image.ok()) return refusal(image.faults());
     return {200, "image/png", *image, {}};
+  }
+
+  /// What check says of a job that is not written down, or not so.
+  Response try_job(const std::string& body) {
+    const auto asked = asked_of(body, "job");
+    if (!asked.ok()) return refusal(asked.faults());
+    const auto drafted = service::with_draft(book->book(), "job", *asked);
+    if (!drafted.ok()) return refusal(drafted.faults());
+    const auto built = check::House::build(drafted->book, house->knowledge());
+    if (!built.ok()) return refusal(built.faults());
+    const auto& jobs = drafted->book.jobs;
+    const auto place =
+        std::find_if(jobs.begin(), jobs.end(), [&](const book::Job& job) { return job.id.text == drafted->id; });
+    check::Checker one(*built);
+    return answered(service::check_json(*built, one.job(static_cast<std::size_t>(std::distance(jobs.begin(), place)))));
+  }
+
+  /// The event asked about, in a book of its own, since the draws outlast the request.
+  Result<service::Drafted> drafted_event(const Json& asked) const {
+    if (!asked.is_string()) return service::with_draft(book->book(), "event", asked);
+    const auto id = asked.get<std::string>();
+    if (book::find(book->book().events, book::EventId{id}) == nullptr)
+      return Fault{"", id, "is not an event of this book", "", FaultKind::kMissing};
+    return service::Drafted{book->book(), id};
+  }
+
+  /// Begins to work an event out and answers the number to look it up by.
+  Response reckon(const std::string& body) {
+    const auto asked = asked_of(body, "event");
+    if (!asked.ok()) return refusal(asked.faults());
+    auto drafted = drafted_event(*asked);
+    if (!drafted.ok()) return refusal(drafted.faults());
+    const auto run = reckoner.start(std::make_shared<const book::Book>(std::move(drafted->book)), drafted->id,
+                                    fmt::format("{} {}", revision, asked->dump()));
+    return answered({{"run", run}});
+  }
+
+  Response look(const std::string& number) const {
+    std::int64_t run = 0;
+    const auto [end, error] = std::from_chars(number.data(), number.data() + number.size(), run);
+    const auto seen = error == std::errc() && end == number.data() + number.size() ? reckoner.look(run) : std::nullopt;
+    if (!seen) return refusal({{"", number, "is the number of no run", "", FaultKind::kMissing}});
+    if (seen->state == Reckoner::State::kRefused) return refusal(seen->faults);
+    static constexpr const char* kStates[] = {"running", "done", "stopped", "replaced"};
+    // The answer is text already: 150 kB that need not be read in again.
+    return {200,
+            "application/json",
+            fmt::format(R"({{"state":"{}","share_done":{},"answer":{}}})", kStates[static_cast<int>(seen->state)],
+                        seen->share_done, seen->answer ? *seen->answer : "null"),
+            {}};
+  }
+
+  Response stop(const std::string& body) {
+    const auto json = schema::parse_json(body, "the request");
+    if (!json.ok()) return refusal(json.faults());
+    if (!json->is_object() || !json->contains("run") || !(*json)["run"].is_number_integer())
+      return refusal({{"/run", "", "is missing", "the number that reckon answered", FaultKind::kUsage}});
+    return answered({{"stopped", reckoner.stop((*json)["run"].get<std::int64_t>())}});
+  }
+
+  /// A rough answer takes a while too: the book is copied here, and the rest done when others may ask again.
+  std::function<Response()> rough(const std::string& body) {
+    const auto refused = [](const Faults& faults) { return [told = refusal(faults)] { return told; }; };
+    const auto asked = asked_of(body, "event");
+    if (!asked.ok()) return refused(asked.faults());
+    auto drafted = drafted_event(*asked);
+    if (!drafted.ok()) return refused(drafted.faults());
+    return [this, of = std::make_shared<const service::Drafted>(std::move(*drafted))] {
+      auto answer = reckoner.rough(of->book, of->id);
+      return answer.ok() ? Response{200, "application/json", std::move(*answer), {}} : refusal(answer.faults());
+    };
   }
 
   /// The labels of what was done after `since`, newest first: what a clash is told by.
@@ -366,13 +454,15 @@ struct Site::Impl {
   }
 };
 
-/// What may be asked under /api/: one row each. `answer` gets the id of a question that names one item, or the body of
-/// a request that changes something.
+/// What may be asked under /api/: one row each. `answer` gets the id of a question that names one item, or the body
+/// of a request that changes something.
 struct Question {
   std::string_view word;
   bool changes = false;
   bool names_one = false;
   Response (*answer)(Site::Impl&, const std::string&) = nullptr;
+  /// Instead of `answer`, for what takes long: reads the book while it holds still, and answers what is left to do.
+  std::function<Response()> (*prepare)(Site::Impl&, const std::string&) = nullptr;
 };
 
 constexpr Question kQuestions[] = {
@@ -383,6 +473,21 @@ constexpr Question kQuestions[] = {
     {"testing", false, false, [](Site::Impl& site, const std::string&) { return site.testing(); }},
     {"timeline", false, false, [](Site::Impl& site, const std::string&) { return site.timeline(); }},
     {"waste", false, false, [](Site::Impl& site, const std::string&) { return site.waste(); }},
+    // Papers take a second or more, and another program makes them: nobody waits for that.
+    {"paper", false, true, nullptr,
+     [](Site::Impl& site, const std::string& asked) -> std::function<Response()> {
+       return [&site, asked, moment = site.moment()] { return site.paper(asked, moment); };
+     }},
+    {"preview", false, true, nullptr,
+     [](Site::Impl& site, const std::string& asked) -> std::function<Response()> {
+       return [&site, asked, moment = site.moment()] { return site.preview(asked, moment); };
+     }},
+    {"now", false, false, [](Site::Impl&, const std::string&) { return answered(service::first_responses_json()); }},
+    {"try", true, false, [](Site::Impl& site, const std::string& body) { return site.try_job(body); }},
+    {"reckon", true, false, [](Site::Impl& site, const std::string& body) { return site.reckon(body); }},
+    {"reckon", false, true, [](Site::Impl& site, const std::string& run) { return site.look(run); }},
+    {"stop", true, false, [](Site::Impl& site, const std::string& body) { return site.stop(body); }},
+    {"rough", true, false, nullptr, [](Site::Impl& site, const std::string& body) { return site.rough(body); }},
     {"add", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("add", body); }},
     {"set", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("set", body); }},
     {"remove", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("remove", body); }},
@@ -417,12 +522,6 @@ Response Site::answer(const Request& request) {
   const auto word = asked.substr(0, slash);
   const std::string rest(asked.substr(std::min(slash + 1, asked.size())));
 
-  // Papers take a second or more, and another program makes them: nobody waits for that.
-  if ((word == "paper" || word == "preview") && !rest.empty() && request.method != "POST") {
-    const PaperMoment moment{impl_->revision, impl_->clock.today()};
-    lock.unlock();
-    return word == "paper" ? impl_->paper(rest, moment) : impl_->preview(rest, moment);
-  }
   const auto question = std::find_if(std::begin(kQuestions), std::end(kQuestions), [&](const Question& one) {
     return one.word == word && one.names_one == !rest.empty();
   });
@@ -433,7 +532,11 @@ Response Site::answer(const Request& request) {
     response.headers.emplace_back("Allow", question->changes ? "POST" : "GET, HEAD");
     return response;
   }
-  return question->answer(*impl_, question->changes ? request.body : rest);
+  const auto& given = question->changes ? request.body : rest;
+  if (question->answer != nullptr) return question->answer(*impl_, given);
+  const auto rest_of_it = question->prepare(*impl_, given);
+  lock.unlock();
+  return rest_of_it();
 }
 
 }  // namespace lathbook::http

@@ -24,8 +24,8 @@ struct Clock {
 /// The files of the page inside this program, named as the page names them ("page.js"); none when it was built without.
 [[nodiscard]] std::vector<assets::Asset> page_files();
 
-/// One book behind the page. May be called from many threads; requests are answered one after another. When another
-/// program has changed the book since, it is read again first.
+/// One book behind the page. May be called from many threads; requests are answered one after another, but for draws of
+/// events, which run beside them. When another program has changed the book since, it is read again first.
 class Site {
  public:
   /// `paper_program` makes papers (lathbook-papers). Faults: as OpenBook::open.

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <nlohmann/json.hpp>
+#include <thread>
 
 #include "service/edit.h"
 #include "service/open_book.h"
@@ -143,10 +144,41 @@ TEST_F(SiteTest, TellsTestsTimesAndWasteOfThisBook) {
   EXPECT_FALSE(get("/api/timeline")["activities"].empty());
   EXPECT_EQ(get("/api/waste")["pieces"].size(), 2);
   EXPECT_EQ(ask(*site_, "GET", "/api/paper/nothing").status, 404);
-  EXPECT_EQ(ask(*site_, "POST", "/api/paper/register").status, 404);
+  EXPECT_EQ(ask(*site_, "POST", "/api/paper/register").status, 405);
   for (const char* path : {"/api/preview/register", "/api/preview/register/register.pdf", "/api/preview/register/a/0",
                            "/api/preview/register/a/1x", "/api/preview//1"})
     EXPECT_EQ(ask(*site_, "GET", path).status, 404) << path;
+}
+
+TEST_F(SiteTest, TriesAJobThatIsNotWrittenDown) {
+  const auto before = revision();
+  auto job = get("/api/book")["book"]["jobs"][1];
+  const auto [status, answer] = post("/api/try", {{"job", job}});
+  EXPECT_EQ(status, 200);
+  auto written = get("/api/check/J2");
+  written.erase("ways_on");
+  auto tried = answer;
+  tried.erase("ways_on");  // no other route is looked for while one draws
+  EXPECT_TRUE(tried == written);
+  job.erase("id");
+  job["cuts"] = Json::array();
+  EXPECT_EQ(post("/api/try", {{"job", job}}).second["job"], "J8");
+  EXPECT_EQ(revision(), before);
+  EXPECT_EQ(post("/api/try", {{"job", {{"title", 3}}}}).first, 422);
+  EXPECT_EQ(post("/api/try", {{"event", job}}).first, 400);
+}
+
+TEST_F(SiteTest, ReckonsAnEventBesideOtherRequests) {
+  const auto [status, begun] = post("/api/reckon", {{"event", "E1"}});
+  ASSERT_EQ(status, 200);
+  const auto path = "/api/reckon/" + begun["run"].dump();
+  EXPECT_EQ(get("/api/now")["kinds"].size(), 3);
+  EXPECT_TRUE(post("/api/stop", begun).second["stopped"]);
+  for (Json look = get(path); look["state"] == "running"; look = get(path)) std::this_thread::yield();
+  EXPECT_EQ(get(path)["state"], "stopped");
+  EXPECT_EQ(ask(*site_, "GET", "/api/reckon/99").status, 404);
+  EXPECT_EQ(post("/api/reckon", {{"event", "E9"}}).first, 404);
+  EXPECT_EQ(post("/api/rough", {{"event", "E1"}}).second["draws"], 128);
 }
 
 TEST_F(SiteTest, EditsOfDifferentItemsMerge) {

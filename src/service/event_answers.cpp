@@ -140,6 +140,35 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
               {"reasons", reasons_json(reasons)}};
 }
 
+Json first_responses_json() {
+  const auto& known = catalogue::shipped();
+  const auto& all = catalogue::shipped_first_response();
+  Json steps = Json::object();
+  for (const auto& one : all) steps[one.id] = {{"text", one.text}, {"source", one.backing.source}};
+  Json kinds = Json::array();
+  for (const auto binding :
+       {catalogue::Binding::kFriable, catalogue::Binding::kPartBound, catalogue::Binding::kFirmlyBound}) {
+    Json families = Json::array();
+    const catalogue::Family* example = nullptr;
+    for (const auto& family : known.families) {
+      if (!family.suspect || family.binding != binding) continue;
+      families.push_back({{"id", family.id}, {"name", family.name}});
+      if (example == nullptr) example = &family;
+    }
+    if (example == nullptr) continue;
+    const auto ids = [&](catalogue::Amount amount) {
+      Json list = Json::array();
+      for (const auto& one : catalogue::first_response(all, example, amount)) list.push_back(one.id);
+      return list;
+    };
+    kinds.push_back({{"binding", catalogue::word(binding)},
+                     {"families", std::move(families)},
+                     {"small", ids(catalogue::Amount::kSmall)},
+                     {"large", ids(catalogue::Amount::kLarge)}});
+  }
+  return {{"steps", std::move(steps)}, {"kinds", std::move(kinds)}};
+}
+
 reason::Result<Json> first_response_json(std::string_view family, catalogue::Amount amount) {
   const auto& known = catalogue::shipped();
   const catalogue::Family* row = nullptr;

@@ -20,6 +20,11 @@ using Json = nlohmann::json;
 [[nodiscard]] reason::Result<Json> event_json(const book::Book& book, std::string_view event_id,
                                               const event::Settings& settings);
 
+/// The first steps for every kind of product at once, so that a page can show them without asking again:
+/// `{"steps":{id:{text,source}},"kinds":[{"binding","families":[{id,name}],"small":[step ids],"large":[…]}]}`, loosest
+/// kind first; what is not known is taken for that.
+[[nodiscard]] Json first_responses_json();
+
 /// `{"family","amount","steps":[{id,text,source}]}`; an empty family is not known.
 [[nodiscard]] reason::Result<Json> first_response_json(std::string_view family, catalogue::Amount amount);
 

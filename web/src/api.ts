@@ -90,6 +90,27 @@ export interface Book {
   vehicles?: Vehicle[];
   sites?: { id: string; name: string; conditions?: string }[];
   pieces?: Piece[];
+  events?: Event[];
+  people?: Person[];
+}
+export interface Person {
+  id: string;
+  name: string;
+  role?: string;
+}
+/** What happened, or is imagined. Minutes count from its start. */
+export interface Event {
+  id: string;
+  title: string;
+  started_at: string;
+  imagined?: boolean;
+  materials?: string[];
+  cuts?: Cut[];
+  stays?: { person: string; room: string; from_min: number; to_min: number; at_the_work?: boolean }[];
+  masks?: { person: string; respirator: string; from_min: number; to_min: number; share_worn?: number; beard?: boolean }[];
+  cleaning?: { task: string; from_min: number; to_min: number; by?: string }[];
+  openings?: { opening: string; state: string; from_min: number; to_min: number }[];
+  notes?: string;
 }
 export interface Sample {
   id: string;
@@ -218,6 +239,70 @@ export interface WholeBook {
   jobs: JobAnswer[];
   room_years: Record<string, [number, number]>;
   walls: Record<string, Record<string, Wall>>;
+}
+/** The 5th, 50th and 95th percentile. */
+export interface Band {
+  low: number;
+  middle: number;
+  high: number;
+}
+export interface RoomAnswer {
+  id: string;
+  name: string;
+  f_per_ml: Band[];
+  mean_10min_max: Band;
+  mean_4h_max: Band;
+  chance_over_10min_limit: number;
+  chance_over_4h_limit: number;
+  load_f_per_cm2: Band;
+  week_adds_f_per_ml_h: Band;
+  "minutes_until_below_0.01": Band | null;
+  "minutes_until_below_0.0005": Band | null;
+}
+export interface RiskModel {
+  model: string;
+  low_per_million: number;
+  middle_per_million: number;
+  high_per_million: number;
+  in_words: string;
+  reasons: Reason[];
+}
+export interface PersonAnswer {
+  id: string;
+  name: string;
+  breathed_f_per_ml_h: Band;
+  without_mask_f_per_ml_h: Band;
+  risk: { in_words: string; low_per_million: number; high_per_million: number; models: RiskModel[] };
+}
+export interface EventAnswer {
+  event: string;
+  title: string;
+  started_at: string;
+  imagined: boolean;
+  draws: number;
+  error: number;
+  stopped: string;
+  times_min: number[];
+  work_end_min: number;
+  rooms: RoomAnswer[];
+  people: PersonAnswer[];
+  matters: { id: string; what: string; correlation: number; source: string }[];
+  changes: { what: string; ratio: number }[];
+  context: { what: string; breathed_f_per_ml_h: number; source: string }[];
+  everyday: { what: string; per_million: number; source: string }[];
+  disagree: Reason[];
+  cautions: string[];
+  reasons: Reason[];
+}
+export interface Reckoning {
+  state: "running" | "done" | "stopped" | "replaced";
+  share_done: number;
+  answer: EventAnswer | null;
+}
+export type Amount = "small" | "large";
+export interface FirstResponses {
+  steps: Record<string, { text: string; source: string }>;
+  kinds: { binding: string; families: { id: string; name: string }[]; small: string[]; large: string[] }[];
 }
 /** What an answer of the laboratory would change. */
 export interface Change {
@@ -376,6 +461,7 @@ export interface Words {
   families: Family[];
   tasks: { id: string; name: string }[];
   controls: { id: string; name: string }[];
+  respirators: { id: string; name: string }[];
   sources: Record<string, { title: string; publisher: string; year?: number; kind: string }>;
 }
 export interface Fault {
@@ -414,6 +500,9 @@ async function ask<T>(path: string, init?: RequestInit): Promise<T> {
 
 export type Verb = "add" | "set" | "remove" | "several" | "undo" | "redo";
 
+const post = <T,>(path: string, body: unknown) =>
+  ask<T>(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+
 export const api = {
   book: () => ask<WholeBook>("/api/book"),
   words: () => ask<Words>("/api/schema"),
@@ -422,11 +511,14 @@ export const api = {
   testing: () => ask<TestPlan>("/api/testing"),
   timeline: () => ask<Timeline>("/api/timeline"),
   waste: () => ask<Waste>("/api/waste"),
+  now: () => ask<FirstResponses>("/api/now"),
+  /** What check says of a job that is not written down, or not so. */
+  tryJob: (job: Record<string, unknown>) => post<FullJobAnswer>("/api/try", { job }),
+  /** An event at once and roughly; of the book by its id, or not written down. */
+  rough: (event: string | Partial<Event>) => post<EventAnswer>("/api/rough", { event }),
+  reckon: (event: string | Partial<Event>) => post<{ run: number }>("/api/reckon", { event }),
+  reckoned: (run: number) => ask<Reckoning>(`/api/reckon/${run}`),
+  stop: (run: number) => post<{ stopped: boolean }>("/api/stop", { run }),
   paper: (order: string) => ask<{ files: PaperFile[] }>(`/api/paper/${encodeURIComponent(order)}`),
-  edit: (verb: Verb, body: Record<string, unknown>) =>
-    ask<Edited>(`/api/${verb}`, {
-      method: "POST",
-      headers: { "Content-Type": "application/json" },
-      body: JSON.stringify(body),
-    }),
+  edit: (verb: Verb, body: Record<string, unknown>) => post<Edited>(`/api/${verb}`, body),
 };

@@ -40,7 +40,7 @@ function Place({ route }: { route: Route }) {
     case "testing":
       return <Testing one={route.one} />;
     case "dust":
-      return <Dust />;
+      return <Dust one={route.one} />;
     case "waste":
       return <Waste />;
     case "papers":
@@ -106,6 +106,9 @@ function Frame() {
           <Button className="button quiet" isDisabled={!steps.redo} aria-label={text.redo(steps.redo)} onPress={() => act("redo")}>
             {text.redoShort}
           </Button>
+          <a className="button quiet just-now" href={href({ place: "dust", one: "now" })}>
+            {text.dust.disturbedShort}
+          </a>
           <p className="said" role="status">
             {failed || said}
           </p>

@@ -33,10 +33,11 @@ export function sourceWords(
   return source.year ? `${source.title} (${source.year})` : source.title;
 }
 
-export function Section({ title, children }: { title: string; children: ReactNode }) {
+/** `top`: directly under the heading of the page. */
+export function Section({ title, children, top = false }: { title: string; children: ReactNode; top?: boolean }) {
   return (
     <section className="section">
-      <h3>{title}</h3>
+      {top ? <h2>{title}</h2> : <h3>{title}</h3>}
       {children}
     </section>
   );

@@ -47,6 +47,8 @@ export async function openPage(program, make = "demo") {
       const { status, stdout } = spawnSync(program, [...words, book], { encoding: "utf8" });
       return { status, out: stdout };
     },
+    /** The same of a question that needs no book. */
+    without_book: (...words) => spawnSync(program, words, { encoding: "utf8" }).stdout,
     /** What the command makes of a paper, by the name of its file. */
     papers(...words) {
       const to = mkdtempSync(join(folder, "papers-"));

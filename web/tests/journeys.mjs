@@ -1,5 +1,5 @@
 // Journeys through the page by role, each checked by the command afterwards; axe on every view in light and dark.
-// node tests/journeys.mjs PROGRAM
+// node tests/journeys.mjs PROGRAM [WORDS]: only what has these words in its name
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -140,6 +140,48 @@ const journeys = {
     assert.deepEqual(shown.map((words) => words.replace(/ J\d+$/, "")), jobs);
   },
 
+  async "the first ten minutes, in one tap from anywhere"(door, page) {
+    await page.goto(door.address("#/jobs"));
+    await page.getByRole("link", { name: "Just disturbed something?" }).click();
+    await page.getByRole("heading", { level: 1, name: "The next ten minutes" }).waitFor();
+    const worst = door.without_book("event", "--now", "--large").replace(/\s+/g, " ");
+    await page.locator(".at-once li").first().waitFor();
+    const steps = await page.locator(".at-once li").allTextContents();
+    assert.ok(steps.length > 5);
+    for (const step of steps) assert.ok(worst.includes(step.replace(/\s+/g, " ")), step);
+    await page.getByText("Firmly bound").click();
+    await page.getByText("A little: a hole or two, a broken corner").click();
+    assert.notDeepEqual(await page.locator(".at-once li").allTextContents(), steps);
+  },
+
+  async "write down what happened and read what it came to"(door, page) {
+    await page.goto(door.address("#/dust"));
+    await page.getByRole("link", { name: "Write down what happened" }).click();
+    await page.getByRole("button", { name: "Save" }).click();
+    await page.getByText("In a few words is not answered yet").waitFor();
+    await page.getByLabel("In a few words").fill("Drilled the ceiling boards");
+    await page.getByLabel("What was disturbed").selectOption("M14");
+    await page.getByLabel("What was done to it").selectOption("drill");
+    const robin = page.getByRole("group", { name: "Robin" });
+    await robin.getByLabel("Where").selectOption("R5");
+    await robin.getByLabel("Mask").selectOption("ffp3");
+    await robin.getByLabel("Did the work").check();
+    await page.getByRole("button", { name: "Save" }).click();
+    await page.getByRole("heading", { level: 1, name: "Drilled the ceiling boards" }).waitFor();
+    await page.getByRole("img", { name: /^Level in Kitchen extension over time/ }).waitFor();
+    await page.getByRole("img", { name: /^Added lifetime risk of Robin/ }).waitFor();
+    const id = /E\d+$/.exec(page.url())[0];
+    const told = JSON.parse(door.lathbook("export").out).events.find((event) => event.id === id);
+    assert.deepEqual(told.stays, [{ person: "PE1", room: "R5", from_min: 0, to_min: 60, at_the_work: true }]);
+    // Trying something else writes nothing down.
+    await page.getByLabel("Kept wet").check();
+    await page.getByText("As tried below, not as it happened.").waitFor();
+    assert.deepEqual(JSON.parse(door.lathbook("export").out).events.find((event) => event.id === id), told);
+    await page.getByRole("button", { name: "Back to how it was" }).click();
+    await page.getByRole("button", { name: new RegExp(`^Undo: add ${id}`) }).click();
+    await page.getByRole("heading", { level: 1, name: "What did I breathe?" }).waitFor();
+  },
+
   async "by the keyboard alone: choose a room on the plan"(door, page) {
     await page.goto(door.address("#/house/L1"));
     const room = page.getByRole("button", { name: "Hall", exact: true });
@@ -215,9 +257,10 @@ const beginnings = {
 };
 
 const VIEWS = ["#/house/L1", "#/house/L3", "#/house/L1/R4", "#/house/L1/M14", "#/jobs", "#/jobs/J1", "#/jobs/J2", "#/jobs/timeline", "#/testing",
-  "#/waste", "#/papers", "#/papers/register", "#/papers/tables"];
+  "#/waste", "#/papers", "#/papers/register", "#/papers/tables",
+  "#/dust", "#/dust/now", "#/dust/new", "#/dust/E1"];
 
-const program = process.argv[2];
+const [program, only = ""] = process.argv.slice(2);
 let failed = 0;
 const report = (name, error) => {
   if (error) failed += 1;
@@ -256,6 +299,7 @@ for (const [size, options] of Object.entries({ desktop: DESKTOP, phone: PHONE })
       const page = await door.newPage({ ...options, colorScheme });
       page.setDefaultTimeout(8000);
       for (const view of VIEWS) {
+        if (!view.includes(only)) continue;
         try {
           await page.goto(door.address(view));
           await page.getByRole("main").getByRole("heading", { level: 1 }).waitFor();

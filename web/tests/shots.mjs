@@ -6,7 +6,8 @@ const [program, folder, only] = process.argv.slice(2);
 mkdirSync(folder, { recursive: true });
 const door = await openPage(program);
 const views = { house: "#/house/L1", material: "#/house/L1/M14", jobs: "#/jobs", job: "#/jobs/J2", start: "#/jobs/J1", timeline: "#/jobs/timeline", testing: "#/testing",
-  waste: "#/waste", papers: "#/papers", paper: "#/papers/register", tables: "#/papers/tables" };
+  waste: "#/waste", papers: "#/papers", paper: "#/papers/register", tables: "#/papers/tables",
+  dust: "#/dust", now: "#/dust/now", event: "#/dust/E1", happened: "#/dust/new" };
 for (const colorScheme of ["light", "dark"]) {
   for (const width of [1440, 1024, 390]) {
     const page = await door.newPage({ width, height: width === 390 ? 844 : 900, colorScheme });
@@ -15,7 +16,8 @@ for (const colorScheme of ["light", "dark"]) {
       await page.goto(door.address(hash));
       await page.getByRole("main").locator("h1").waitFor();
       await page.waitForLoadState("networkidle");
-      await page.waitForTimeout(300);
+      if (name === "event") await page.locator("svg.air").waitFor();
+      await page.waitForTimeout(name === "event" ? 4000 : 300);
       await page.screenshot({ path: `${folder}/${name}-${width}-${colorScheme}.png`, fullPage: true });
     }
     await page.context().close();
