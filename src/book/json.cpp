@@ -7,10 +7,14 @@
 
 #include "assets/assets.h"
 #include "book/words.h"
+#include "schema/node.h"
+#include "schema/parse.h"
 #include "schema/schema.h"
 
 namespace lathbook::book {
 namespace {
+
+using schema::Held;
 
 constexpr std::array<Kind, 20> kKinds = {{{"phase", "phases", "PH"},
                                           {"storey", "storeys", "L"},
@@ -408,15 +412,46 @@ T blank() {
 }
 
 Json point_to_json(Point p) { return Json::array({p.x_m, p.y_m}); }
-Point point_from_json(const Json& json) { return {json[0].get<double>(), json[1].get<double>()}; }
 
+template <class Node>
+Point point_from(const Node& pair) {
+  double at[2] = {};
+  std::size_t i = 0;
+  pair.items([&](const Node& one) {
+    at[i++] = one.number();
+    return i < 2;
+  });
+  return {at[0], at[1]};
+}
+
+template <class Node>
+Shape shape_from(const Node& shape) {
+  const auto points = [](const Node& list) {
+    std::vector<Point> out;
+    out.reserve(list.size());
+    list.items([&](const Node& one) {
+      out.push_back(point_from(one));
+      return true;
+    });
+    return out;
+  };
+  if (const auto point = shape.find("point")) return PointShape{point_from(*point)};
+  if (const auto line = shape.find("line")) {
+    const auto width = shape.find("width_m");
+    return LineShape{points(*line), width ? width->number() : LineShape{}.width_m};
+  }
+  if (const auto outline = shape.find("outline")) return PolygonShape{points(*outline)};
+  const auto number = [&](const char* key) { return shape.find(key).value().number(); };
+  return SpanShape{number("left_m"), number("right_m"), number("low_m"), number("high_m")};
+}
+
+template <class Node>
 class Read {
  public:
-  explicit Read(const Json& from) : from_(from) {}
+  explicit Read(const Node& from) : from_(from) {}
   template <class T>
   void operator()(const char* key, T& value) {
-    const auto found = from_.find(key);
-    if (found != from_.end()) read(*found, value);
+    if (const auto found = from_.find(key)) read(*found, value);
   }
   template <class T>
   void always(const char* key, T& value) {
@@ -425,7 +460,7 @@ class Read {
 
  private:
   template <class T>
-  static void read(const Json& from, T& value) {
+  static void read(const Node& from, T& value) {
     if constexpr (kIsOptional<T>) {
       auto inner = blank<typename T::value_type>();
       read(from, inner);
@@ -433,35 +468,40 @@ class Read {
     } else if constexpr (kIsVector<T>) {
       value.clear();
       value.reserve(from.size());
-      for (const auto& one : from) {
+      from.items([&](const Node& one) {
         auto inner = blank<typename T::value_type>();
         read(one, inner);
         value.push_back(std::move(inner));
-      }
+        return true;
+      });
     } else if constexpr (kIsId<T>) {
-      value.text = from.get_ref<const std::string&>();
+      value.text = from.text();
     } else if constexpr (std::is_enum_v<T>) {
-      value = from_word<T>(from.get_ref<const std::string&>()).value();
+      value = from_word<T>(from.text()).value();
     } else if constexpr (std::is_same_v<T, Date>) {
-      value = Date::parse(from.get_ref<const std::string&>()).value();
+      value = Date::parse(from.text()).value();
     } else if constexpr (std::is_same_v<T, Face>) {
-      value = Face::parse(from.get_ref<const std::string&>()).value();
+      value = Face::parse(from.text()).value();
     } else if constexpr (std::is_same_v<T, Point>) {
-      value = point_from_json(from);
+      value = point_from(from);
     } else if constexpr (std::is_same_v<T, Shape>) {
-      value = shape_from_json(from);
+      value = shape_from(from);
+    } else if constexpr (std::is_same_v<T, std::string>) {
+      value = from.text();
+    } else if constexpr (std::is_same_v<T, bool>) {
+      value = from.boolean();
     } else if constexpr (std::is_same_v<T, int> || std::is_same_v<T, std::int64_t>) {
       // JSON Schema lets 3.0 pass for a whole number.
-      value = from.is_number_float() ? static_cast<T>(from.get<double>()) : from.get<T>();
-    } else if constexpr (std::is_same_v<T, std::string> || std::is_arithmetic_v<T>) {
-      from.get_to(value);
+      value = from.is_integer() ? from.template integer<T>() : static_cast<T>(from.number());
+    } else if constexpr (std::is_same_v<T, double>) {
+      value = from.number();
     } else {
       Read inner(from);
       fields(inner, value);
     }
   }
 
-  const Json& from_;
+  const Node& from_;
 };
 
 class Write {
@@ -547,10 +587,10 @@ Json item_json(const T& item) {
   return Write::write(item);
 }
 
-template <class T>
-T item_from(const Json& json) {
+template <class T, class Node>
+T item_from(const Node& node) {
   T item = blank<T>();
-  Read read(json);
+  Read<Node> read(node);
   fields(read, item);
   return item;
 }
@@ -578,6 +618,21 @@ void each_list(B& book, F&& use) {
   use("quote", book.quotes);
   use("certificate", book.certificates);
   use("document", book.documents);
+}
+
+template <class Node>
+void insert(Book& book, std::string_view kind, const Node& node) {
+  if (kind == "about") {
+    book.about = item_from<About>(node);
+    return;
+  }
+  bool known = false;
+  each_list(book, [&](std::string_view name, auto& items) {
+    if (name != kind) return;
+    known = true;
+    items.push_back(item_from<typename std::decay_t<decltype(items)>::value_type>(node));
+  });
+  if (!known) throw std::logic_error("no kind of item is called " + std::string(kind));
 }
 
 }  // namespace
@@ -629,27 +684,44 @@ reason::Result<Book> book_from_json(const Json& json) {
     const auto found = json.find(std::string(find_kind(name)->list));
     if (found == json.end()) return;
     items.reserve(found->size());
-    for (const auto& one : *found) items.push_back(item_from<typename std::decay_t<decltype(items)>::value_type>(one));
+    for (const auto& one : *found)
+      items.push_back(item_from<typename std::decay_t<decltype(items)>::value_type>(Held{one}));
   });
   return book;
 }
 
-void insert_item(Book& book, std::string_view kind, const Json& json) {
-  if (kind == "about") {
-    book.about = item_from<About>(json);
-    return;
+void insert_item(Book& book, std::string_view kind, const Json& json) { insert(book, kind, Held{json}); }
+
+struct ItemReader::Inside {
+  schema::Parser parser;
+  std::string kind;
+  const Json* part = nullptr;  ///< the schema of that kind
+};
+
+ItemReader::ItemReader() : inside_(std::make_unique<Inside>()) {}
+ItemReader::~ItemReader() = default;
+
+reason::Faults ItemReader::read(Book& book, std::string_view kind, std::string_view id, std::string_view text) {
+  auto& [parser, known_kind, part] = *inside_;
+  if (kind != known_kind) {
+    known_kind = kind;
+    part = &book_schema().part("/$defs/" + known_kind);
   }
-  bool known = false;
-  each_list(book, [&](std::string_view name, auto& items) {
-    if (name != kind) return;
-    known = true;
-    items.push_back(item_from<typename std::decay_t<decltype(items)>::value_type>(json));
-  });
-  if (!known) throw std::logic_error("no kind of item is called " + std::string(kind));
+  const auto quick = parser.tape(text);
+  if (quick && book_schema().fits_taped(*part, *quick)) {
+    insert(book, kind, *quick);
+    return {};
+  }
+  const auto json = schema::parse_json(text);
+  if (!json.ok() || !json->is_object())
+    return {{std::string(id), "", "is damaged: its body is not an object", "", reason::FaultKind::kFile}};
+  auto faults = book_schema().check_part("/$defs/" + known_kind, *json, id);
+  if (faults.empty()) insert_item(book, kind, *json);
+  return faults;
 }
 
 Json canonical_item(std::string_view kind, const Json& json) {
-  if (kind == "about") return item_json(item_from<About>(json));
+  if (kind == "about") return item_json(item_from<About>(Held{json}));
   Book one;
   insert_item(one, kind, json);
   Json out;
@@ -659,25 +731,13 @@ Json canonical_item(std::string_view kind, const Json& json) {
   return out;
 }
 
-Storey storey_from_json(const Json& json) { return item_from<Storey>(json); }
-Room room_from_json(const Json& json) { return item_from<Room>(json); }
-Opening opening_from_json(const Json& json) { return item_from<Opening>(json); }
-Material material_from_json(const Json& json) { return item_from<Material>(json); }
-Cut cut_from_json(const Json& json) { return item_from<Cut>(json); }
+Storey storey_from_json(const Json& json) { return item_from<Storey>(Held{json}); }
+Room room_from_json(const Json& json) { return item_from<Room>(Held{json}); }
+Opening opening_from_json(const Json& json) { return item_from<Opening>(Held{json}); }
+Material material_from_json(const Json& json) { return item_from<Material>(Held{json}); }
+Cut cut_from_json(const Json& json) { return item_from<Cut>(Held{json}); }
 
-Shape shape_from_json(const Json& json) {
-  const auto points = [](const Json& list) {
-    std::vector<Point> out;
-    out.reserve(list.size());
-    for (const auto& one : list) out.push_back(point_from_json(one));
-    return out;
-  };
-  if (json.contains("point")) return PointShape{point_from_json(json["point"])};
-  if (json.contains("line")) return LineShape{points(json["line"]), json.value("width_m", LineShape{}.width_m)};
-  if (json.contains("outline")) return PolygonShape{points(json["outline"])};
-  return SpanShape{json.at("left_m").get<double>(), json.at("right_m").get<double>(), json.at("low_m").get<double>(),
-                   json.at("high_m").get<double>()};
-}
+Shape shape_from_json(const Json& json) { return shape_from(Held{json}); }
 
 Json shape_to_json(const Shape& shape) {
   const auto points = [](const std::vector<Point>& list) {

@@ -1,6 +1,7 @@
 // The open JSON form of a book and of each kind of item (data/schemas/book.schema.json), and its C++ values.
 #pragma once
 
+#include <memory>
 #include <nlohmann/json_fwd.hpp>
 #include <span>
 #include <string_view>
@@ -41,6 +42,23 @@ struct Kind {
 
 /// One item of `kind` put into a book; `json` must fit the schema's part of that name (std::logic_error otherwise).
 void insert_item(Book& book, std::string_view kind, const Json& json);
+
+/// Reads items from text, one after another with the same room: what a file keeps, straight into a book.
+class ItemReader {
+ public:
+  ItemReader();
+  ItemReader(const ItemReader&) = delete;
+  ItemReader& operator=(const ItemReader&) = delete;
+  ~ItemReader();
+
+  /// Puts the item of `kind` that `text` holds into `book`. Faults, each with a place below `id`: it is not an object
+  /// of JSON, or does not fit the schema.
+  [[nodiscard]] reason::Faults read(Book& book, std::string_view kind, std::string_view id, std::string_view text);
+
+ private:
+  struct Inside;
+  std::unique_ptr<Inside> inside_;
+};
 
 /// The item written in its one canonical way: defaults left out, fields sorted. `json` must fit the schema.
 [[nodiscard]] Json canonical_item(std::string_view kind, const Json& json);

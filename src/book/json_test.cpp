@@ -68,6 +68,49 @@ TEST(PropertyBookJson, CanonicalItemsKeepEveryField) {
   }
 }
 
+// The quick way from text to item and the way through JSON put the same item into a book, or find the same faults.
+TEST(PropertyItemReader, ReadsTextAsItWouldReadJson) {
+  testing::Generator draw(book_schema(), 23);
+  ItemReader reader;
+  int kept = 0;
+  int refused = 0;
+  for (int round = 0; round < 3000; ++round) {
+    const auto& kind = kinds()[draw.below(kinds().size())];
+    const std::string name(kind.name);
+    auto item = draw.value(book_schema().document()["$defs"][name]);
+    if (draw.below(2) == 0) testing::spoil(item, draw);
+    Book quick;
+    const auto text = item.dump();
+    const auto faults = reader.read(quick, name, "X", text);
+    if (!item.is_object()) {
+      ASSERT_THAT(faults.at(0).problem, HasSubstr("damaged")) << text;
+      continue;
+    }
+    ASSERT_EQ(faults, book_schema().check_part("/$defs/" + name, item, "X")) << text;
+    (faults.empty() ? kept : refused) += 1;
+    Book slow;
+    if (faults.empty()) insert_item(slow, name, item);
+    ASSERT_EQ(to_json(quick), to_json(slow)) << text;
+  }
+  EXPECT_GT(kept, 1000);
+  EXPECT_GT(refused, 500);
+}
+
+TEST(FaultItemReader, NamesTheItemThatIsDamaged) {
+  ItemReader reader;
+  Book book;
+  for (const char* text :
+       {"", "{", "[]", "7", R"({"id":"L1","name":"a","name":"b"})", "{\"id\":\"L1\",\"name\":\"\xff\"}"}) {
+    const auto faults = reader.read(book, "storey", "L1", text);
+    ASSERT_EQ(faults.size(), 1U) << text;
+    EXPECT_EQ(faults.front().text(), "L1: is damaged: its body is not an object") << text;
+  }
+  EXPECT_EQ(to_json(book), to_json(Book{}));
+  // Keys that a person's tool wrote in another order are read all the same.
+  EXPECT_TRUE(reader.read(book, "storey", "L1", R"({"name":"Ground","id":"L1","floor_m":0})").empty());
+  EXPECT_EQ(book.storeys.at(0).name, "Ground");
+}
+
 TEST(PropertyBookJson, AWholeBookSurvivesTheRoundTrip) {
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     testing::Generator draw(book_schema(), seed);

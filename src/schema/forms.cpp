@@ -1,12 +1,14 @@
 #include "schema/forms.h"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <optional>
 #include <stdexcept>
 #include <vector>
 
 #include "reason/date.h"
+#include "schema/node.h"
 #include "schema/pattern.h"
 
 namespace lathbook::schema {
@@ -35,19 +37,59 @@ std::string escaped(std::string_view key) {
   return out;
 }
 
-bool has_type(const Json& value, std::string_view type) {
+namespace {
+
+std::string unescaped(std::string_view key) {
+  std::string out;
+  for (std::size_t i = 0; i < key.size(); ++i) {
+    const bool mark = key[i] == '~' && i + 1 < key.size();
+    if (mark) ++i;
+    out += mark ? (key[i] == '0' ? '~' : '/') : key[i];
+  }
+  return out;
+}
+
+/// What lies under a key of an object or a number of a list; null when nothing does.
+const Json* inner(const Json& outer, const std::string& key) {
+  if (outer.is_object()) {
+    const auto found = outer.find(key);
+    return found == outer.end() ? nullptr : &*found;
+  }
+  std::size_t index = 0;
+  const auto [end, error] = std::from_chars(key.data(), key.data() + key.size(), index);
+  const bool counts = outer.is_array() && error == std::errc() && end == key.data() + key.size();
+  return counts && index < outer.size() ? &outer[index] : nullptr;
+}
+
+}  // namespace
+
+namespace {
+
+template <class Node>
+bool of_type(const Node& value, std::string_view type) {
   if (type == "object") return value.is_object();
   if (type == "array") return value.is_array();
   if (type == "string") return value.is_string();
   if (type == "number") return value.is_number();
   if (type == "integer") {
-    if (value.is_number_integer()) return true;
-    return value.is_number_float() && std::isfinite(value.get<double>()) &&
-           std::floor(value.get<double>()) == value.get<double>();
+    if (value.is_integer()) return true;
+    return value.is_number() && std::isfinite(value.number()) && std::floor(value.number()) == value.number();
   }
   if (type == "boolean") return value.is_boolean();
   return type == "null" && value.is_null();
 }
+
+template <class Node>
+bool equal(const Node& value, const Json& other) {
+  if (value.is_string() != other.is_string()) return false;
+  if (value.is_string()) return value.text() == other.get_ref<const std::string&>();
+  const auto json = value.json();
+  return json && *json == other;
+}
+
+}  // namespace
+
+bool has_type(const Json& value, std::string_view type) { return of_type(Held{value}, type); }
 
 /// One part of a schema, ready to be compared with.
 struct Forms::Form {
@@ -63,24 +105,37 @@ struct Forms::Form {
   bool unique = false;
   std::vector<const Form*> first_items;
   const Form* items = nullptr;
-  std::vector<std::string> required;
+  struct Field {
+    std::string_view key;
+    const Form* form = nullptr;  ///< null = only named as one that must be there
+    bool required = false;
+  };
+  std::vector<Field> fields;  ///< sorted by key, as a JSON object is
   std::vector<std::pair<std::string, std::vector<std::string>>> dependent;
-  std::vector<std::pair<std::string, const Form*>> properties;  ///< sorted, as a JSON object is
   const Form* rest = nullptr;
   std::vector<const Form*> all_of, any_of, one_of;
 
-  [[nodiscard]] bool fits(const Json& value) const {
+  template <class Node>
+  [[nodiscard]] bool fits(const Node& value) const {
     if (never) return false;
     if (!types.empty() &&
-        std::none_of(types.begin(), types.end(), [&](const std::string& type) { return has_type(value, type); })) {
+        std::none_of(types.begin(), types.end(), [&](const std::string& type) { return of_type(value, type); })) {
       return false;
     }
-    if (constant != nullptr && value != *constant) return false;
-    if (choices != nullptr && std::find(choices->begin(), choices->end(), value) == choices->end()) return false;
-    if (value.is_number() && !number_fits(value.get<double>())) return false;
-    if (value.is_string() && !text_fits(value.get_ref<const std::string&>())) return false;
-    if (value.is_array() && !array_fits(value)) return false;
-    if (value.is_object() && !object_fits(value)) return false;
+    if (constant != nullptr && !equal(value, *constant)) return false;
+    if (choices != nullptr &&
+        std::none_of(choices->begin(), choices->end(), [&](const Json& choice) { return equal(value, choice); })) {
+      return false;
+    }
+    if (value.is_number()) {
+      if (!number_fits(value.number())) return false;
+    } else if (value.is_string()) {
+      if (!text_fits(value.text())) return false;
+    } else if (value.is_array()) {
+      if (!array_fits(value)) return false;
+    } else if (value.is_object()) {
+      if (!object_fits(value)) return false;
+    }
     const auto fits_value = [&](const Form* form) { return form->fits(value); };
     if (!std::all_of(all_of.begin(), all_of.end(), fits_value)) return false;
     if (!any_of.empty() && std::none_of(any_of.begin(), any_of.end(), fits_value)) return false;
@@ -93,7 +148,7 @@ struct Forms::Form {
            (!maximum || x <= *maximum) && (!exclusive_maximum || x < *exclusive_maximum);
   }
 
-  [[nodiscard]] bool text_fits(const std::string& text) const {
+  [[nodiscard]] bool text_fits(std::string_view text) const {
     if (min_length || max_length) {
       const auto length = characters(text);
       if ((min_length && length < *min_length) || (max_length && length > *max_length)) return false;
@@ -103,81 +158,89 @@ struct Forms::Form {
     return !date_time || is_date_time(text);
   }
 
-  [[nodiscard]] bool array_fits(const Json& list) const {
+  template <class Node>
+  [[nodiscard]] bool array_fits(const Node& list) const {
     const auto size = list.size();
     if ((min_items && size < *min_items) || (max_items && size > *max_items)) return false;
-    if (unique && has_twins(list)) return false;
-    for (std::size_t i = 0; i < size; ++i) {
+    if (unique && size > 1 && has_twins(list)) return false;
+    std::size_t i = 0;
+    return list.items([&](const Node& one) {
       const Form* form = i < first_items.size() ? first_items[i] : items;
-      if (form != nullptr && !form->fits(list[i])) return false;
-    }
-    return true;
+      ++i;
+      return form == nullptr || form->fits(one);
+    });
   }
 
-  [[nodiscard]] static bool has_twins(const Json& list) {
+  template <class Node>
+  [[nodiscard]] static bool has_twins(const Node& list) {
+    const auto json = list.json();
+    if (!json) return true;
     std::vector<const Json*> sorted;
-    sorted.reserve(list.size());
-    for (const auto& one : list) sorted.push_back(&one);
+    sorted.reserve(json->size());
+    for (const auto& one : *json) sorted.push_back(&one);
     std::sort(sorted.begin(), sorted.end(), [](const Json* a, const Json* b) { return *a < *b; });
     return std::adjacent_find(sorted.begin(), sorted.end(), [](const Json* a, const Json* b) { return *a == *b; }) !=
            sorted.end();
   }
 
-  [[nodiscard]] bool object_fits(const Json& object) const {
-    for (const auto& key : required) {
-      if (!object.contains(key)) return false;
-    }
+  template <class Node>
+  [[nodiscard]] bool object_fits(const Node& object) const {
     for (const auto& [key, needs] : dependent) {
-      if (!object.contains(key)) continue;
+      if (!object.find(key)) continue;
       for (const auto& need : needs) {
-        if (!object.contains(need)) return false;
+        if (!object.find(need)) return false;
       }
     }
     // Both are sorted by key.
-    auto known = properties.begin();
-    for (auto field = object.begin(); field != object.end(); ++field) {
-      const auto& key = field.key();
-      while (known != properties.end() && known->first < key) ++known;
-      const bool named = known != properties.end() && known->first == key;
-      const Form* form = named ? known->second : rest;
-      if (form != nullptr && !form->fits(*field)) return false;
-    }
-    return true;
+    auto known = fields.begin();
+    const bool all_fit = object.fields([&](std::string_view key, const Node& value) {
+      for (; known != fields.end() && known->key < key; ++known) {
+        if (known->required) return false;
+      }
+      const Form* form = rest;
+      if (known != fields.end() && known->key == key) {
+        if (known->form != nullptr) form = known->form;
+        ++known;
+      }
+      return form == nullptr || form->fits(value);
+    });
+    return all_fit && std::none_of(known, fields.end(), [](const Field& field) { return field.required; });
   }
 };
 
-Forms::Forms(const Json& document) : document_(document) {
-  name_parts(document, "");
-  for (const auto& [pointer, part] : parts_) form_of(*part);
-}
+Forms::Forms(const Json& document) : document_(document) { read_parts(document, true); }
 
 Forms::~Forms() = default;
 
 const Json& Forms::at(std::string_view pointer) const {
-  const auto found = parts_.find(pointer);
-  if (found == parts_.end()) throw std::logic_error("the schema has no part " + std::string(pointer));
-  return *found->second;
+  const Json* part = &document_;
+  for (auto left = pointer; part != nullptr && !left.empty();) {
+    const auto end = std::min(left.find('/', 1), left.size());
+    part = inner(*part, unescaped(left.substr(1, end - 1)));
+    left.remove_prefix(end);
+  }
+  if (part == nullptr || !by_part_.contains(part))
+    throw std::logic_error("the schema has no part " + std::string(pointer));
+  return *part;
 }
 
-bool Forms::fit(const Json& part, const Json& value) const { return by_part_.at(&part)->fits(value); }
+bool Forms::fit(const Json& part, const Json& value) const { return by_part_.at(&part)->fits(Held{value}); }
+
+bool Forms::fit_taped(const Json& part, const Taped& value) const { return by_part_.at(&part)->fits(value); }
 
 const Pattern& Forms::pattern(const Json& part) const {
   return *pattern_by_text_.at(part.at("pattern").get_ref<const std::string&>());
 }
 
-void Forms::name_parts(const Json& part, const std::string& pointer) {
-  parts_.emplace(pointer, &part);
+void Forms::read_parts(const Json& part, bool whole) {
+  form_of(part);
   if (!part.is_object()) return;
-  for (const auto& [key, value] : part.items()) {
-    const bool one =
-        key == "items" || key == "additionalProperties" || (pointer.empty() && (key == "input" || key == "answer"));
-    if (one) name_parts(value, pointer + "/" + key);
-    if (key == "properties" || key == "$defs") {
-      for (const auto& [name, inner] : value.items()) name_parts(inner, pointer + "/" + key + "/" + escaped(name));
-    }
-    if (key == "anyOf" || key == "oneOf" || key == "allOf" || key == "prefixItems") {
-      for (std::size_t i = 0; i < value.size(); ++i)
-        name_parts(value[i], pointer + "/" + key + "/" + std::to_string(i));
+  for (const auto& [key, value] : part.get_ref<const Json::object_t&>()) {
+    const bool one = key == "items" || key == "additionalProperties" || (whole && (key == "input" || key == "answer"));
+    if (one) read_parts(value, false);
+    if (key == "properties" || key == "$defs" || key == "anyOf" || key == "oneOf" || key == "allOf" ||
+        key == "prefixItems") {
+      for (const auto& inner : value) read_parts(inner, false);
     }
   }
 }
@@ -245,13 +308,22 @@ void Forms::fill(Form& form, const Json& part) {
   form.unique = part.value("uniqueItems", false);
   several("prefixItems", form.first_items);
   if (part.contains("items")) form.items = form_of(part["items"]);
-  if (part.contains("required")) form.required = part["required"].get<std::vector<std::string>>();
   if (part.contains("dependentRequired")) {
     for (const auto& [key, needs] : part["dependentRequired"].items())
       form.dependent.emplace_back(key, needs.get<std::vector<std::string>>());
   }
   if (part.contains("properties")) {
-    for (const auto& [key, inner] : part["properties"].items()) form.properties.emplace_back(key, form_of(inner));
+    for (const auto& [key, inner] : part["properties"].get_ref<const Json::object_t&>())
+      form.fields.push_back({key, form_of(inner), false});
+  }
+  if (part.contains("required")) {
+    for (const auto& one : part["required"]) {
+      const auto& key = one.get_ref<const std::string&>();
+      auto at = std::lower_bound(form.fields.begin(), form.fields.end(), key,
+                                 [](const Form::Field& field, const std::string& text) { return field.key < text; });
+      if (at == form.fields.end() || at->key != key) at = form.fields.insert(at, {key, nullptr, false});
+      at->required = true;
+    }
   }
   if (part.contains("additionalProperties")) form.rest = form_of(part["additionalProperties"]);
   several("allOf", form.all_of);

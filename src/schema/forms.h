@@ -4,7 +4,6 @@
 #pragma once
 
 #include <deque>
-#include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <string>
@@ -17,6 +16,8 @@
 namespace lathbook::schema {
 
 using Json = nlohmann::json;
+
+struct Taped;  // node.h
 
 /// `YYYY-MM-DDThh:mm[:ss[.fff]][Z or +hh:mm]`, a day of the calendar.
 [[nodiscard]] bool is_date_time(std::string_view text);
@@ -39,17 +40,18 @@ class Forms {
   [[nodiscard]] const Json& at(std::string_view pointer) const;
   /// `part` is one of the document's own.
   [[nodiscard]] bool fit(const Json& part, const Json& value) const;
+  /// Likewise, but may say no to a value that fits where an object's keys are out of order or come twice.
+  [[nodiscard]] bool fit_taped(const Json& part, const Taped& value) const;
   /// The pattern of a part that has one.
   [[nodiscard]] const Pattern& pattern(const Json& part) const;
 
  private:
   struct Form;
-  void name_parts(const Json& part, const std::string& pointer);
+  void read_parts(const Json& part, bool whole);
   Form* form_of(const Json& raw);
   void fill(Form& form, const Json& part);
 
   const Json& document_;
-  std::map<std::string, const Json*, std::less<>> parts_;
   std::unordered_map<const Json*, Form*> by_part_;
   std::vector<std::unique_ptr<Form>> forms_;
   std::deque<Pattern> patterns_;

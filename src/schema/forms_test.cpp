@@ -5,6 +5,8 @@
 #include <stdexcept>
 #include <string>
 
+#include "schema/node.h"
+#include "schema/parse.h"
 #include "schema/schema.h"
 #include "testing/generate.h"
 
@@ -34,6 +36,7 @@ TEST(PropertyForms, SaysYesExactlyWhenThereIsNothingToSay) {
   const Json document = Json::parse(kDocument);
   const Forms forms(document);
   const Schema schema(document);
+  Parser parser;
   testing::Generator draw(schema, 5);
   int fitting = 0;
   int broken = 0;
@@ -44,10 +47,21 @@ TEST(PropertyForms, SaysYesExactlyWhenThereIsNothingToSay) {
     for (auto times = draw.below(3); times > 0; --times) testing::spoil(value, draw);
     const bool fits = forms.fit(document, value);
     ASSERT_EQ(fits, schema.explain("", value).empty()) << value.dump();
+    const auto text = value.dump();
+    ASSERT_EQ(forms.fit_taped(document, parser.tape(text).value()), fits) << text;
     (fits ? fitting : broken) += 1;
   }
   EXPECT_GT(fitting, 2000);
   EXPECT_GT(broken, 2000);
+}
+
+TEST(Forms, LeavesOpenWhetherUnsortedOrDoubleKeysFit) {
+  const Json document = Json::parse(R"({"type": "object", "additionalProperties": {"type": "number"}})");
+  const Forms forms(document);
+  Parser parser;
+  EXPECT_TRUE(forms.fit_taped(document, parser.tape(R"({"a": 1, "b": 2})").value()));
+  EXPECT_FALSE(forms.fit_taped(document, parser.tape(R"({"b": 1, "a": 2})").value()));
+  EXPECT_FALSE(forms.fit_taped(document, parser.tape(R"({"a": 1, "a": 2})").value()));
 }
 
 TEST(Forms, KnowsItsPartsByPointer) {
@@ -56,7 +70,8 @@ TEST(Forms, KnowsItsPartsByPointer) {
   const Forms forms(document);
   EXPECT_EQ(&forms.at("/$defs/a~1b~0c"), &document["$defs"]["a/b~c"]);
   EXPECT_EQ(&forms.at("/items/anyOf/1"), &document["items"]["anyOf"][1]);
-  EXPECT_THROW(static_cast<void>(forms.at("/nothing")), std::logic_error);
+  for (const char* none : {"/nothing", "/$defs", "/items/anyOf/2", "/items/anyOf/x", "/items/anyOf/1/type", "items"})
+    EXPECT_THROW(static_cast<void>(forms.at(none)), std::logic_error) << none;
 }
 
 TEST(Forms, TellsADayAndTime) {

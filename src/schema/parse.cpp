@@ -1,11 +1,11 @@
 #include "schema/parse.h"
 
 #include <fmt/format.h>
-#include <simdjson.h>
 
 #include <algorithm>
 #include <set>
 
+#include "schema/node.h"
 #include "schema/schema.h"
 
 namespace lathbook::schema {
@@ -133,13 +133,23 @@ struct Parser::Inside {
 Parser::Parser() : inside_(std::make_unique<Inside>()) {}
 Parser::~Parser() = default;
 
-std::optional<Json> Parser::read(std::string_view text) {
+std::optional<Taped> Parser::tape(std::string_view text) {
   auto& parser = inside_->parser;
   if (parser.capacity() < text.size() && parser.allocate(text.size(), kDeepest) != simdjson::SUCCESS)
     return std::nullopt;
-  simdjson::dom::element root;
+  Taped root;
+  if (parser.parse(text.data(), text.size()).get(root.value) != simdjson::SUCCESS) return std::nullopt;
+  return root;
+}
+
+std::optional<Json> Parser::read(std::string_view text) {
+  const auto root = tape(text);
+  return root ? root->json() : std::nullopt;
+}
+
+std::optional<Json> Taped::json() const {
   std::optional<Json> out;
-  if (parser.parse(text.data(), text.size()).get(root) == simdjson::SUCCESS && !build(root, out.emplace())) out.reset();
+  if (!build(value, out.emplace())) out.reset();
   return out;
 }
 

@@ -14,6 +14,8 @@ namespace lathbook::schema {
 
 using Json = nlohmann::json;
 
+struct Taped;  // node.h
+
 /// Reads many texts one after another with the same room.
 class Parser {
  public:
@@ -24,6 +26,9 @@ class Parser {
 
   /// What parse_json (schema.h) would read; empty = ask that.
   [[nodiscard]] std::optional<Json> read(std::string_view text);
+
+  /// The same left where it was read, up to the next reading. A key that comes twice is not looked for.
+  [[nodiscard]] std::optional<Taped> tape(std::string_view text);
 
  private:
   struct Inside;

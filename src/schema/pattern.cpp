@@ -1,6 +1,7 @@
 #include "schema/pattern.h"
 
 #include <algorithm>
+#include <bit>
 #include <limits>
 #include <optional>
 #include <stdexcept>
@@ -11,6 +12,7 @@ namespace {
 
 constexpr std::uint32_t kMostRepeats = 1000;
 constexpr std::size_t kMostSteps = 20000;
+constexpr std::uint32_t kMostShort = 64;
 constexpr std::uint32_t kEndless = std::numeric_limits<std::uint32_t>::max();
 
 Pattern::Bytes range(unsigned char from, unsigned char to) {
@@ -295,8 +297,69 @@ class Pattern::Run {
   bool done_ = false;
 };
 
-Pattern::Pattern(std::string_view pattern) { Maker(pattern, *this).run(); }
+/// The same for a pattern of few steps, all ways in the bits of one word.
+class Pattern::ShortRun {
+ public:
+  /// What can be reached from each step without taking a character, worked out once.
+  static void prepare(Pattern& pattern) {
+    const auto count = static_cast<std::uint32_t>(pattern.steps_.size());
+    if (count > kMostShort) return;
+    pattern.inside_.resize(count);
+    pattern.at_end_.resize(count);
+    for (std::uint32_t step = 0; step < count; ++step) {
+      pattern.inside_[step] = reach(pattern, step, false, false);
+      pattern.at_end_[step] = reach(pattern, step, false, true);
+    }
+    pattern.at_start_ = reach(pattern, 0, true, false);
+    pattern.of_nothing_ = reach(pattern, 0, true, true);
+  }
 
-bool Pattern::found_in(std::string_view text) const { return Run(*this, text).matches(); }
+  static bool matches(const Pattern& pattern, std::string_view text) {
+    const auto done = std::uint64_t{1} << (pattern.steps_.size() - 1);  // the last step, and only it, is kDone
+    const bool only_at_start = pattern.steps_.front().kind == Kind::kAtStart;
+    auto ways = text.empty() ? pattern.of_nothing_ : pattern.at_start_;
+    for (std::size_t i = 0; i < text.size() && (ways & done) == 0; ++i) {
+      const auto& reached = i + 1 == text.size() ? pattern.at_end_ : pattern.inside_;
+      auto next = only_at_start ? 0 : reached[0];
+      for (auto left = ways; left != 0; left &= left - 1) {
+        const auto step = static_cast<std::size_t>(std::countr_zero(left));
+        if (pattern.classes_[pattern.steps_[step].to][static_cast<unsigned char>(text[i])]) next |= reached[step + 1];
+      }
+      ways = next;
+      if (ways == 0 && only_at_start) return false;
+    }
+    return (ways & done) != 0;
+  }
+
+ private:
+  /// The steps that take a character and the last one, where they can be reached.
+  static std::uint64_t reach(const Pattern& pattern, std::uint32_t first, bool start, bool end) {
+    std::uint64_t seen = 0;
+    std::uint64_t ways = 0;
+    std::vector<std::uint32_t> open = {first};
+    while (!open.empty()) {
+      const auto step = open.back();
+      open.pop_back();
+      const auto bit = std::uint64_t{1} << step;
+      if ((seen & bit) != 0) continue;
+      seen |= bit;
+      const auto& what = pattern.steps_[step];
+      if (what.kind == Kind::kByte || what.kind == Kind::kDone) ways |= bit;
+      if (what.kind == Kind::kEither || what.kind == Kind::kGo) open.push_back(what.to);
+      if (what.kind == Kind::kEither) open.push_back(what.or_to);
+      if ((what.kind == Kind::kAtStart && start) || (what.kind == Kind::kAtEnd && end)) open.push_back(step + 1);
+    }
+    return ways;
+  }
+};
+
+Pattern::Pattern(std::string_view pattern) {
+  Maker(pattern, *this).run();
+  ShortRun::prepare(*this);
+}
+
+bool Pattern::found_in(std::string_view text) const {
+  return inside_.empty() ? Run(*this, text).matches() : ShortRun::matches(*this, text);
+}
 
 }  // namespace lathbook::schema

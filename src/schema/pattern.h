@@ -34,9 +34,15 @@ class Pattern {
   };
   class Maker;
   class Run;
+  class ShortRun;
 
   std::vector<Step> steps_;
   std::vector<Bytes> classes_;
+  // Of a pattern of up to 64 steps: what each step leads to within a text and at its end, what the first leads to at a
+  // text's start and in an empty one. A bit a step.
+  std::vector<std::uint64_t> inside_, at_end_;
+  std::uint64_t at_start_ = 0;
+  std::uint64_t of_nothing_ = 0;
 };
 
 }  // namespace lathbook::schema

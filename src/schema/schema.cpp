@@ -18,57 +18,70 @@ namespace {
 using reason::Fault;
 using reason::Faults;
 
-constexpr std::array kKeywords = {"type",
-                                  "enum",
-                                  "const",
-                                  "properties",
-                                  "required",
-                                  "items",
-                                  "prefixItems",
-                                  "minItems",
-                                  "maxItems",
-                                  "uniqueItems",
-                                  "minimum",
-                                  "maximum",
-                                  "exclusiveMinimum",
-                                  "exclusiveMaximum",
-                                  "minLength",
-                                  "maxLength",
-                                  "pattern",
-                                  "format",
-                                  "$ref",
-                                  "anyOf",
-                                  "oneOf",
-                                  "allOf",
-                                  "title",
-                                  "description",
-                                  "default",
-                                  "examples",
-                                  "$id",
-                                  "$schema",
-                                  "$defs",
-                                  "additionalProperties",
-                                  "dependentRequired"};
+/// In order, to be searched by halves.
+constexpr std::array<std::string_view, 31> kKeywords = {"$defs",
+                                                        "$id",
+                                                        "$ref",
+                                                        "$schema",
+                                                        "additionalProperties",
+                                                        "allOf",
+                                                        "anyOf",
+                                                        "const",
+                                                        "default",
+                                                        "dependentRequired",
+                                                        "description",
+                                                        "enum",
+                                                        "examples",
+                                                        "exclusiveMaximum",
+                                                        "exclusiveMinimum",
+                                                        "format",
+                                                        "items",
+                                                        "maxItems",
+                                                        "maxLength",
+                                                        "maximum",
+                                                        "minItems",
+                                                        "minLength",
+                                                        "minimum",
+                                                        "oneOf",
+                                                        "pattern",
+                                                        "prefixItems",
+                                                        "properties",
+                                                        "required",
+                                                        "title",
+                                                        "type",
+                                                        "uniqueItems"};
+static_assert(std::is_sorted(kKeywords.begin(), kKeywords.end()));
 
-void check_keywords(const Json& part, const std::string& where) {
+/// A place in a schema, put into words only when there is something to say about it.
+struct Place {
+  const Place* outer = nullptr;
+  std::string_view key;
+
+  [[nodiscard]] std::string text() const { return outer == nullptr ? "#" : outer->text() + "/" + std::string(key); }
+};
+
+void check_keywords(const Json& part, const Place& where) {
   if (part.is_boolean()) return;
-  if (!part.is_object()) throw std::logic_error("schema at " + where + " is not an object");
-  for (const auto& [key, value] : part.items()) {
+  if (!part.is_object()) throw std::logic_error("schema at " + where.text() + " is not an object");
+  for (const auto& [key, value] : part.get_ref<const Json::object_t&>()) {
+    const Place inside{&where, key};
     // A topic's document holds two schemas side by side; they may share its $defs.
-    if (where == "#" && (key == "input" || key == "answer")) {
-      check_keywords(value, where + "/" + key);
+    if (where.outer == nullptr && (key == "input" || key == "answer")) {
+      check_keywords(value, inside);
       continue;
     }
-    const bool known = std::find(kKeywords.begin(), kKeywords.end(), key) != kKeywords.end() || key.starts_with("x-");
-    if (!known) throw std::logic_error("schema at " + where + " uses the keyword " + key + ", which is not understood");
+    const bool known = std::binary_search(kKeywords.begin(), kKeywords.end(), key) || key.starts_with("x-");
+    if (!known)
+      throw std::logic_error("schema at " + where.text() + " uses the keyword " + key + ", which is not understood");
     if (key == "properties" || key == "$defs") {
-      for (const auto& [name, inner] : value.items()) check_keywords(inner, where + "/" + key + "/" + name);
-    } else if (key == "items" || (key == "additionalProperties")) {
-      check_keywords(value, where + "/" + key);
+      for (const auto& [name, inner] : value.get_ref<const Json::object_t&>())
+        check_keywords(inner, Place{&inside, name});
+    } else if (key == "items" || key == "additionalProperties") {
+      check_keywords(value, inside);
     } else if (key == "anyOf" || key == "oneOf" || key == "allOf" || key == "prefixItems") {
-      for (const auto& inner : value) check_keywords(inner, where + "/" + key);
+      for (const auto& inner : value) check_keywords(inner, inside);
     } else if (key == "format" && value != "date" && value != "date-time") {
-      throw std::logic_error("schema at " + where + " uses the format " + value.dump());
+      throw std::logic_error("schema at " + where.text() + " uses the format " + value.dump());
     }
   }
 }
@@ -294,7 +307,7 @@ class Check {
 }  // namespace
 
 Schema::Schema(Json document) : document_(std::make_shared<const Json>(std::move(document))) {
-  check_keywords(*document_, "#");
+  check_keywords(*document_, Place{});
   forms_ = std::make_shared<const Forms>(*document_);
 }
 
@@ -321,6 +334,10 @@ Faults Schema::check_part(std::string_view pointer, const Json& value, std::stri
   if (forms_->fit(forms_->at(pointer), value)) return {};
   return explain(pointer, value, where);
 }
+
+bool Schema::fits_taped(const Json& part, const Taped& value) const { return forms_->fit_taped(part, value); }
+
+const Json& Schema::part(std::string_view pointer) const { return forms_->at(pointer); }
 
 Faults Schema::explain(std::string_view pointer, const Json& value, std::string_view where) const {
   return Check(*this, *forms_).run(forms_->at(pointer), value, std::string(where));

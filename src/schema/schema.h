@@ -21,6 +21,7 @@ namespace lathbook::schema {
 using Json = nlohmann::json;
 
 class Forms;
+struct Taped;  // node.h
 
 class Schema {
  public:
@@ -36,6 +37,12 @@ class Schema {
   /// The same against a part of the document, for instance `/$defs/room`.
   [[nodiscard]] reason::Faults check_part(std::string_view pointer, const Json& value,
                                           std::string_view where = "") const;
+
+  /// Whether check_part would find nothing; may say no to what fits (forms.h).
+  [[nodiscard]] bool fits_taped(const Json& part, const Taped& value) const;
+
+  /// The part of the document that a JSON Pointer names.
+  [[nodiscard]] const Json& part(std::string_view pointer) const;
 
   /// The same without first asking the quick way (forms.h) whether there is anything to say.
   [[nodiscard]] reason::Faults explain(std::string_view pointer, const Json& value, std::string_view where = "") const;

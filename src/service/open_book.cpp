@@ -8,7 +8,6 @@
 
 #include "book/json.h"
 #include "book/validate.h"
-#include "schema/parse.h"
 #include "schema/schema.h"
 #include "service/known_words.h"
 
@@ -32,8 +31,7 @@ void sort_by_id(std::vector<store::RecordText>& records) {
 /// Items from a store are in the open form already; a book that does not fit was written by something else. Each body
 /// is read, checked and let go in turn: a whole book as JSON would take several times the room and time.
 Result<book::Book> book_of(const store::ContentsText& contents) {
-  const auto& form = book::book_schema();
-  schema::Parser parser;
+  book::ItemReader reader;
   book::Book book;
   Faults faults;
   for (const auto& record : contents.records) {
@@ -42,17 +40,8 @@ Result<book::Book> book_of(const store::ContentsText& contents) {
       faults.push_back({record.id, record.kind, "is a kind this program does not know", "", FaultKind::kFile});
       continue;
     }
-    const auto body = parser.read(record.body);
-    if (!body || !body->is_object()) {
-      faults.push_back({record.id, "", "is damaged: its body is not an object", "", FaultKind::kFile});
-      continue;
-    }
-    auto found = form.check_part("/$defs/" + record.kind, *body, record.id);
-    if (!found.empty()) {
-      faults.insert(faults.end(), found.begin(), found.end());
-      continue;
-    }
-    book::insert_item(book, record.kind, *body);
+    auto found = reader.read(book, record.kind, record.id, record.body);
+    faults.insert(faults.end(), found.begin(), found.end());
   }
   if (!faults.empty()) return faults;
   return book;
