@@ -2,8 +2,9 @@
 import { useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
-import type { JobAnswer } from "./api";
+import type { Job, JobAnswer, WayOn } from "./api";
 import { useAnswer, useBook } from "./book";
+import { DrawCut } from "./draw_cut";
 import { EditDialog } from "./form";
 import { day, money, percent, sentence } from "./format";
 import { Empty, Reasons, Section, sourceWords } from "./parts";
@@ -13,7 +14,6 @@ import { go, href } from "./route";
 import { text } from "./text";
 
 const JOB_FIELDS = ["title", "by", "wanted_on", "cost_plain", "notes"];
-const CUT_FIELDS = ["task", "room", "face", "depth", "count", "minutes", "diameter_mm"];
 
 function nextStep(answer: JobAnswer): string {
   const first = answer.ways_on[0];
@@ -95,6 +95,51 @@ export function Jobs() {
           }}
         />
       ) : null}
+    </div>
+  );
+}
+
+/** A way on, taken: it becomes a sample to take, a decision or a note, through an edit that can be undone. */
+function TakeWay({ way, job }: { way: WayOn; job: Job }) {
+  const { edit, book } = useBook();
+  const [failed, setFailed] = useState("");
+  const t = text.jobs.take;
+  const labelOf = (material: string) => `${material}-${(book.samples ?? []).filter((sample) => sample.material === material).length + 1}`;
+  const steps: Record<string, { words: string; edits: () => { verb: "add" | "set"; body: Record<string, unknown> }[] }> = {
+    test: {
+      words: t.test,
+      edits: () =>
+        way.materials.map((material) => ({ verb: "add", body: { what: "sample", fields: { material, label: labelOf(material) } } })),
+    },
+    remove: {
+      words: t.remove,
+      edits: () => way.materials.map((material) => ({ verb: "add", body: { what: "action", fields: { material, kind: "remove" } } })),
+    },
+    "go round": {
+      words: t.round,
+      edits: () => [{ verb: "set", body: { what: job.id, fields: { notes: [job.notes, way.text].filter(Boolean).join("\n") } } }],
+    },
+    "bring in": {
+      words: t.trade,
+      edits: () => [{ verb: "set", body: { what: job.id, fields: { by: "trade" } } }],
+    },
+  };
+  const step = steps[way.kind];
+  if (!step) return null;
+  const take = async () => {
+    setFailed("");
+    try {
+      for (const { verb, body } of step.edits()) await edit(verb, body);
+    } catch (error) {
+      setFailed(error instanceof Error ? error.message : String(error));
+    }
+  };
+  return (
+    <div className="take">
+      <Button className="button" onPress={() => void take()} aria-label={`${step.words}: ${way.text}`}>
+        {step.words}
+      </Button>
+      {failed ? <p className="fault">{failed}</p> : null}
     </div>
   );
 }
@@ -239,6 +284,7 @@ export function JobPage({ id }: { id: string }) {
                         .filter(Boolean)
                         .join(" · ")}
                     </p>
+                    <TakeWay way={way} job={job} />
                   </li>
                 ))}
               </ol>
@@ -291,17 +337,7 @@ export function JobPage({ id }: { id: string }) {
         />
       ) : null}
       {editing === "cut" ? (
-        <EditDialog
-          kind="cut"
-          verb="add"
-          what={`${id}/cuts`}
-          title={text.jobs.cutTitle(job.title)}
-          fields={CUT_FIELDS}
-          labels={text.jobs.cutFields}
-          item={{ room: job.cuts?.[0]?.room }}
-          onClose={() => setEditing(null)}
-          onDone={() => setEditing(null)}
-        />
+        <DrawCut job={job} onClose={() => setEditing(null)} />
       ) : null}
     </div>
   );

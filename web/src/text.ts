@@ -269,6 +269,12 @@ export const text = {
     addTitle: "Write down a job",
     noCuts: "Nothing is said yet about where it cuts, so nothing can be met. Add a cut:",
     addCut: "Add a cut",
+    take: {
+      test: "Plan these samples",
+      remove: "Decide on the removal",
+      round: "Note to go round",
+      trade: "Give it to a trade",
+    },
     cutTitle: (job: string) => `Where does it cut? ${job}`,
     cutFields: {
       task: "What is done",
@@ -553,6 +559,18 @@ export const text = {
     critical: "A delay here delays everything.",
     slack: (days: number) => `Has ${days} ${days === 1 ? "day" : "days"} to spare.`,
     reasons: "How this was reckoned",
+  },
+  draw: {
+    tools: "What to draw",
+    tool: { hole: "A hole", line: "A line", area: "An area" },
+    hint: { hole: "Tap where the hole is.", line: "Tap its two ends.", area: "Tap two opposite corners." },
+    wholeFace: "Tap on the face to say where. Until then it is taken to be anywhere on it.",
+    at: (axis: string, i: number, tool: string) =>
+      `${tool === "hole" ? "" : i === 0 ? "First, " : "Second, "}${axis === "x" ? "across" : "up"}, m`,
+    depth: { surface: "Surface only", layer: "Into the layer", through: "Right through" } as Record<string, string>,
+    faceOf: (face: string, room: string) => `The ${face} of ${room}, with what is on it`,
+    judging: "Looking at what it meets …",
+    save: "Add this cut",
   },
   now: {
     heading: "The next ten minutes",
