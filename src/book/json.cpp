@@ -522,11 +522,7 @@ class Write {
   static bool is_default(const T& value, std::string_view key) {
     if constexpr (kIsOptional<T>) {
       return !value.has_value();
-    } else if constexpr (kIsVector<T>) {
-      return value.empty();
-    } else if constexpr (kIsId<T>) {
-      return value.empty();
-    } else if constexpr (std::is_same_v<T, std::string>) {
+    } else if constexpr (kIsVector<T> || kIsId<T> || std::is_same_v<T, std::string>) {
       return value.empty();
     } else if constexpr (std::is_same_v<T, Shape>) {
       return std::holds_alternative<WholeFace>(value);

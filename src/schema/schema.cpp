@@ -15,7 +15,6 @@
 namespace lathbook::schema {
 namespace {
 
-using reason::Fault;
 using reason::Faults;
 
 /// In order, to be searched by halves.

@@ -48,7 +48,7 @@ class Schema {
   [[nodiscard]] reason::Faults explain(std::string_view pointer, const Json& value, std::string_view where = "") const;
 
   /// What a schema (or part of one) accepts, as a short phrase: "a whole number from 1 to 3", "one of: a, b".
-  [[nodiscard]] std::string allowed(const Json& part) const;
+  [[nodiscard]] std::string allowed(const Json& raw) const;
 
   /// Follows `$ref` until a part that is not a reference.
   [[nodiscard]] const Json& resolve(const Json& part) const;
