@@ -182,6 +182,9 @@ int show_plan(const Request& request, const World& world, const check::House& ho
   const auto file = request.options.find("svg");
   if (file == request.options.end() || file->second.empty()) {
     world.out << fabric::plan_text(drawing);
+    Page notes(request.use_colour);
+    for (const auto& gap : house.plan().gaps()) notes.blank().paragraph(gap.text(house.plan()));
+    world.out << notes.text();
     return 0;
   }
   const auto written = write_whole(file->second, fabric::plan_svg(drawing),

@@ -346,8 +346,32 @@ Plan Plan::with_open_ground() const {
   return plan;
 }
 
+std::vector<Gap> Plan::gaps() const {
+  Plan plan = *this;
+  plan.add_walls_behind(kDoubtfulGapM, Across::kAnything);
+  std::vector<Gap> found;
+  for (std::size_t i = backings_.size(); i < plan.backings_.size(); i += 2) {  // each is followed by its twin
+    const auto& one = plan.backings_[i];
+    found.push_back({one.face, one.other, one.thickness_m});
+  }
+  std::stable_sort(found.begin(), found.end(), [](const Gap& a, const Gap& b) { return a.gap_m > b.gap_m; });
+  return found;
+}
+
+std::string Gap::text(const Plan& plan) const {
+  const auto name = [&](std::size_t index) {
+    const auto& one = plan.faces()[index];
+    const auto& space = plan.spaces()[one.space];
+    return fmt::format("{} of {} ({})", one.face.text(), space.id.text, space.name);
+  };
+  return fmt::format(
+      "{} and {} are drawn {:.2f} m apart: if that is one wall, bring them within {:g} m; as it is, "
+      "neither backs on to the other.",
+      name(face), name(other), gap_m, kHealM);
+}
+
 /// Walls behind walls: up to `kHealM` apart they heal into one; farther only between buildings, over open ground.
-void Plan::add_walls_behind(double farthest_m) {
+void Plan::add_walls_behind(double farthest_m, Across across_what) {
   const bool outdoors = farthest_m > kHealM;
   const auto building = outdoors ? buildings() : std::vector<std::size_t>(spaces_.size());
   const double parallel = std::cos(10 * std::numbers::pi / 180);
@@ -434,7 +458,8 @@ void Plan::add_walls_behind(double farthest_m) {
       nearer[facing.face].emplace_back(facing.gap_m, patch);
       nearer[facing.other].emplace_back(facing.gap_m, seen_from_other(patch));
     }
-    if (across == outdoors && (!across || apart) && !backing.where.empty()) add_backing(std::move(backing));
+    const bool wanted = !across || apart || across_what == Across::kAnything;
+    if (across == outdoors && wanted && !backing.where.empty()) add_backing(std::move(backing));
   }
 }
 

@@ -27,6 +27,7 @@
 namespace lathbook::fabric {
 
 inline constexpr double kUncertaintyM = 0.15;  ///< how far off its drawn place anything may be
+inline constexpr double kDoubtfulGapM = 1;     ///< a wider gap between two walls was meant
 inline constexpr double kHealM = 0.3;          ///< largest gap or overlap of two rooms that heals into a wall
 inline constexpr double kFloorBuildUpM = 1.0;  ///< largest distance from a ceiling to the floor it carries
 inline constexpr double kCrossVoidM = 0.6;     ///< a hole goes on across a void or shaft up to this deep
@@ -85,6 +86,18 @@ struct Backing {
   [[nodiscard]] Point across(Point p) const { return wall ? Point{shift_u_m - p.x_m, p.y_m + shift_v_m} : p; }
 };
 
+class Plan;
+
+/// Two walls that face each other too far apart to heal and too near for open ground to be meant, with nothing drawn
+/// between: perhaps one wall, drawn apart. As it is drawn, neither backs on to the other.
+struct Gap {
+  std::size_t face = 0;
+  std::size_t other = 0;
+  double gap_m = 0;
+  /// The rooms, the distance and what to do, in one sentence.
+  [[nodiscard]] std::string text(const Plan& plan) const;
+};
+
 /// How faults name what they are about: by JSON Pointer for `lathbook calc`, by id for a book.
 enum class Naming { kPointer, kId };
 
@@ -114,13 +127,17 @@ class Plan {
   /// nothing on the other side of the ground.
   [[nodiscard]] Plan with_open_ground() const;
 
+  /// Gaps over 0.3 m and up to 1 m, widest first.
+  [[nodiscard]] std::vector<Gap> gaps() const;
+
   /// A point of a face in plan coordinates (of a wall: its foot).
   [[nodiscard]] Point in_plan(std::size_t face, Point p) const;
 
  private:
   void add_faces(std::size_t space);
   void add_backing(Backing backing);
-  void add_walls_behind(double farthest_m);
+  enum class Across { kBuildings, kAnything };
+  void add_walls_behind(double farthest_m, Across across = Across::kBuildings);
   void add_floors_over();
 
   std::vector<book::Storey> storeys_;

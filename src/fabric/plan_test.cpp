@@ -56,6 +56,27 @@ TEST(Plan, AGapOfMoreThanAWallIsNoSharedWall) {
   EXPECT_EQ(walls[0].thickness_m, 0);
 }
 
+TEST(Plan, AGapTooWideForAWallIsToldOnce) {
+  auto h = house();
+  h.rooms.resize(2);
+  const auto gaps_at = [&](double x0) {
+    h.rooms[1].outline = box(x0, 0, x0 + 2, 3);
+    return plan_of(h).gaps();
+  };
+  EXPECT_THAT(gaps_at(4.29), ::testing::IsEmpty());  // heals
+  EXPECT_THAT(gaps_at(5.01), ::testing::IsEmpty());  // meant
+  const auto gaps = gaps_at(4.45);
+  ASSERT_EQ(gaps.size(), 1U);
+  EXPECT_NEAR(gaps[0].gap_m, 0.45, 1e-9);
+  EXPECT_THAT(gaps[0].text(plan_of(h)),
+              ::testing::AllOf(::testing::HasSubstr("wall-2 of kitchen"), ::testing::HasSubstr("wall-4 of hall"),
+                               ::testing::HasSubstr("0.45 m apart")));
+  h.rooms.push_back(h.rooms[1]);  // a thin room drawn in the gap
+  h.rooms[2].id = {"pipes"};
+  h.rooms[2].outline = box(4.1, 0, 4.4, 3);
+  EXPECT_THAT(plan_of(h).gaps(), ::testing::IsEmpty());
+}
+
 TEST(Plan, ANearerRoomHidesTheOneBehindIt) {
   House h;
   h.storeys = {{{"L"}, "ground", 0, 2.4}};
