@@ -9,7 +9,6 @@
 namespace lathbook::check {
 namespace {
 
-using reason::Fault;
 using reason::Faults;
 using reason::Result;
 

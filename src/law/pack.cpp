@@ -118,7 +118,7 @@ class PackReader {
   }
 
   std::string limit_id(const Reader& in, const char* key) const {
-    const auto id = in.text_or_empty(key);
+    auto id = in.text_or_empty(key);
     if (!id.empty() && limits_.find(id) == limits_.end()) in.add(key, "is not a limit of this pack", "an id in limits");
     return id;
   }

@@ -126,7 +126,7 @@ struct RulePack {
   std::vector<Statement> emergency;  ///< in the order one does them
   std::vector<Statement> facts;      ///< what else people ask of this country's law
 
-  [[nodiscard]] const Limit* find_limit(std::string_view id) const;
+  [[nodiscard]] const Limit* find_limit(std::string_view wanted) const;
   [[nodiscard]] const std::vector<Duty>& duties(Outcome outcome) const;
   [[nodiscard]] const WasteCode* waste_code(catalogue::LegalKind kind) const;
   /// The day after which a material counts as later than the ban: the final ban's date.

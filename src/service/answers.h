@@ -28,13 +28,13 @@ struct MaterialSheet {
 };
 
 /// Empty for a material that plain work is released on, and for one that has been removed.
-[[nodiscard]] std::optional<MaterialSheet> material_sheet(const check::House& house, std::size_t material,
+[[nodiscard]] std::optional<MaterialSheet> material_sheet(const check::House& house, std::size_t index,
                                                           reason::Date today);
 
 /// `{"job", "title", "verdict", "exit_status", "sentence", "class", "duties", "touches", …}`.
 [[nodiscard]] Json check_json(const check::House& house, const check::Answer& answer);
 /// One material with its standing, belief, scores and advice.
-[[nodiscard]] Json material_json(const check::House& house, std::size_t material, reason::Date today);
+[[nodiscard]] Json material_json(const check::House& house, std::size_t index, reason::Date today);
 /// The house at a glance.
 [[nodiscard]] Json overview_json(const check::House& house);
 

@@ -24,7 +24,6 @@ namespace lathbook::store {
 namespace {
 
 using reason::Done;
-using reason::FaultKind;
 using reason::Result;
 using namespace std::string_view_literals;
 
