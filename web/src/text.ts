@@ -166,7 +166,8 @@ export const text = {
   material: {
     standing: "What may be claimed",
     belief: "How likely it holds asbestos",
-    beliefSentence: (p: string, low: string, high: string) => `${p}, somewhere from ${low} to ${high}`,
+    beliefSentence: (p: string, low: string, high: string) =>
+      p === low && p === high ? p : `${p}, somewhere from ${low} to ${high}`,
     notRelease: "A low figure never releases work: only enough clear samples or a paper does.",
     score: "How readily it lets fibres go",
     scoreSentence: (total: number, band: string) => `${total} of 12, ${band}`,
