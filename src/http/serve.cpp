@@ -9,11 +9,11 @@
 
 #include "http/guard.h"
 #include "http/paper_maker.h"
+#include "http/photo_upload.h"
 
 namespace lathbook::http {
 namespace {
 
-constexpr std::size_t kLargestBody = 1 << 20;  // an edit is a few hundred bytes; an outline of 500 corners some 20 kB
 constexpr int kThreads = PaperMaker::kMostWaiting + 4;  // so that papers never keep everybody else waiting
 constexpr int kSecondsToSend = 10;
 
@@ -67,7 +67,7 @@ class Ending {
 
 reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
   httplib::Server server;
-  server.set_payload_max_length(kLargestBody);
+  server.set_payload_max_length(kLargestPhotoBody);
   server.set_read_timeout(kSecondsToSend, 0);
   server.set_tcp_nodelay(true);
   // A connection serves one request, so that the unread body of a refused one is never taken for the next.
@@ -101,7 +101,7 @@ reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
   server.set_error_handler([](const httplib::Request&, httplib::Response& to) {
     if (!to.body.empty()) return;  // already said in our own words
     if (to.status == 413) {
-      write(refusal(413, "is too large", fmt::format("at most {} bytes", kLargestBody)), to);
+      write(refusal(413, "is too large", fmt::format("at most {} bytes", kLargestPhotoBody)), to);
     } else {
       write(refusal(to.status, "is not a request this program understands", ""), to);
     }

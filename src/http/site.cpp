@@ -14,7 +14,9 @@
 #include "catalogue/catalogue.h"
 #include "check/check.h"
 #include "check/house.h"
+#include "http/look.h"
 #include "http/paper_maker.h"
+#include "http/photo_upload.h"
 #include "http/reckon.h"
 #include "http/several.h"
 #include "reason/date.h"
@@ -23,7 +25,9 @@
 #include "service/draft.h"
 #include "service/edit.h"
 #include "service/event_answers.h"
+#include "service/likely_here.h"
 #include "service/open_book.h"
+#include "service/photo_answer.h"
 #include "service/target.h"
 #include "service/test_plan.h"
 #include "service/timeline_answer.h"
@@ -236,6 +240,36 @@ struct Site::Impl {
     if (found == jobs.end()) return refusal({{"", id, "is not a job of this book", "", FaultKind::kMissing}});
     return answered(service::check_json(
         *house, checker->job(static_cast<std::size_t>(std::distance(jobs.begin(), found)), check::Routes::kLookFor)));
+  }
+
+  Response walk(const std::string& id) const {
+    const auto& rooms = house->book().rooms;
+    const auto found =
+        std::find_if(rooms.begin(), rooms.end(), [&](const book::Room& room) { return room.id.text == id; });
+    if (found == rooms.end()) return refusal({{"", id, "is not a room of this book", "", FaultKind::kMissing}});
+    return answered(service::walk_json(*house, *found));
+  }
+
+  /// What came of looking for something in a room: a line in the room's notes.
+  Response look(const std::string& body) {
+    const auto asked = parse_look(body, house->book());
+    if (!asked.ok()) return refusal(asked.faults());
+    if (auto faults = clash("set", asked->room, asked->revision)) return refusal(*faults);
+    service::Fields fields;
+    fields.open_form = Json{{"notes", service::with_look(asked->notes, *asked->family, {asked->answer, *today()})}};
+    return told(service::set(*book, asked->room, fields, clock.now()));
+  }
+
+  Response photo(const std::string& id) const {
+    auto picture = service::photo_of(*book, id, {});
+    if (!picture.ok()) return refusal(picture.faults());
+    return {200, "image/jpeg", std::move(picture->jpeg), {}};
+  }
+
+  Response add_photo(const std::string& body) {
+    const auto sent = parse_photo(body);
+    if (!sent.ok()) return refusal(sent.faults());
+    return told(service::attach(*book, sent->jpeg, "photo", sent->fields, clock.now()));
   }
 
   Response testing() const {
@@ -470,6 +504,10 @@ constexpr Question kQuestions[] = {
     {"schema", false, false, [](Site::Impl&, const std::string&) { return answered(schema_json()); }},
     {"check", false, true, [](Site::Impl& site, const std::string& id) { return site.one_job(id); }},
     {"material", false, true, [](Site::Impl& site, const std::string& id) { return site.one_material(id); }},
+    {"walk", false, true, [](Site::Impl& site, const std::string& id) { return site.walk(id); }},
+    {"look", true, false, [](Site::Impl& site, const std::string& body) { return site.look(body); }},
+    {"photo", false, true, [](Site::Impl& site, const std::string& id) { return site.photo(id); }},
+    {"photo", true, false, [](Site::Impl& site, const std::string& body) { return site.add_photo(body); }},
     {"testing", false, false, [](Site::Impl& site, const std::string&) { return site.testing(); }},
     {"timeline", false, false, [](Site::Impl& site, const std::string&) { return site.timeline(); }},
     {"waste", false, false, [](Site::Impl& site, const std::string&) { return site.waste(); }},
@@ -515,6 +553,8 @@ Response Site::answer(const Request& request) {
     if (request.method == "POST") return refusal(405, "is a page, not something to change", "GET");
     return impl_->file(request.path);
   }
+  if (request.body.size() > kLargestEdit && request.path != "/api/photo")
+    return refusal(413, "is too large", fmt::format("at most {} bytes", kLargestEdit));
   std::unique_lock lock(one_at_a_time_);
   if (const auto read = impl_->refresh(); !read.ok()) return refusal(read.faults());
   const auto asked = std::string_view(request.path).substr(std::string_view("/api/").size());

@@ -196,6 +196,61 @@ TEST_F(SiteTest, EditsOfDifferentItemsMerge) {
   EXPECT_EQ(low, 2);
 }
 
+TEST_F(SiteTest, AWalkIsAnsweredAndReleasesNothing) {
+  const auto before = get("/api/book");
+  const auto walk = get("/api/walk/R4");
+  ASSERT_FALSE(walk["questions"].empty());
+  const auto& first = walk["questions"][0];
+  const Json answer = {
+      {"revision", before["revision"]}, {"room", "R4"}, {"family", first["family"]}, {"answer", "none seen"}};
+  EXPECT_EQ(post("/api/look", answer).first, 200);
+  EXPECT_EQ(post("/api/look", answer).first, 409);  // R4 has moved since
+  EXPECT_EQ(get("/api/walk/R4")["questions"][0]["answer"], "none seen");
+  EXPECT_EQ(get("/api/walk/R4")["questions"][0]["on"], "2026-11-25");
+  const auto after = get("/api/book");
+  EXPECT_EQ(after["materials"], before["materials"]);
+  EXPECT_EQ(after["jobs"], before["jobs"]);
+  EXPECT_EQ(ask(*site_, "GET", "/api/walk/R99").status, 404);
+  for (const auto& [field, bad] :
+       std::vector<std::pair<std::string, std::string>>{{"room", "R99"}, {"family", "sofa"}, {"answer", "no"}}) {
+    auto wrong = answer;
+    wrong["revision"] = after["revision"];
+    wrong[field] = bad;
+    EXPECT_NE(post("/api/look", wrong).first, 200) << field;
+  }
+}
+
+TEST_F(SiteTest, APhotoIsKeptByItsContentAloneAndReadAgain) {
+  constexpr const char* kDot =
+      "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==";
+  const auto seen = revision();
+  const Json sent = {{"revision", seen}, {"material", "M2"}, {"dated", "2026-11-20"}, {"base64", kDot}};
+  const auto [status, told] = post("/api/photo", sent);
+  ASSERT_EQ(status, 200) << told;
+  const std::string id = told["changed"][0];
+  const auto now = get("/api/book");
+  const auto& document = now["book"]["documents"].back();
+  EXPECT_EQ(document["id"], id);
+  EXPECT_EQ(document["material"], "M2");
+  EXPECT_EQ(document["media_type"], "image/jpeg");  // made anew, not the PNG that was sent
+  const auto read = ask(*site_, "GET", "/api/photo/" + id);
+  EXPECT_EQ(read.content_type, "image/jpeg");
+  EXPECT_TRUE(read.body.starts_with("\xFF\xD8\xFF"));
+  EXPECT_EQ(ask(*site_, "GET", "/api/photo/D99").status, 404);
+
+  // "<svg/>", "%PDF-1.4" and a PNG cut short, whatever they are called.
+  for (const char* bad : {"PHN2Zy8+", "JVBERi0xLjQ=", "iVBORw0KGgo=", "not base64!", ""}) {
+    auto wrong = sent;
+    wrong["base64"] = bad;
+    EXPECT_EQ(post("/api/photo", wrong).first, 422) << bad;
+  }
+  auto nobody = sent;
+  nobody["material"] = "M999";
+  EXPECT_NE(post("/api/photo", nobody).first, 200);
+  EXPECT_EQ(ask(*site_, "POST", "/api/add", std::string((1 << 20) + 1, ' ')).status, 413);
+  EXPECT_EQ(revision(), seen + 1);
+}
+
 TEST_F(SiteTest, SeveralEditsAreOneStep) {
   const auto seen = revision();
   const Json parts = {

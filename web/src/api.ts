@@ -34,6 +34,7 @@ export interface Room {
   height_m?: number;
   phase?: string;
   notes?: string;
+  [field: string]: unknown;
 }
 export interface Placed {
   room: string;
@@ -88,6 +89,8 @@ export interface Book {
   results?: Result[];
   parties?: Party[];
   vehicles?: Vehicle[];
+  events?: { id: string; cuts?: Cut[] }[];
+  documents?: { id: string; title: string; kind: string; dated?: string; material?: string }[];
   sites?: { id: string; name: string; conditions?: string }[];
   pieces?: Piece[];
   events?: Event[];
@@ -498,7 +501,31 @@ async function ask<T>(path: string, init?: RequestInit): Promise<T> {
   return answer as T;
 }
 
-export type Verb = "add" | "set" | "remove" | "several" | "undo" | "redo";
+export type LookAnswer = "none seen" | "cannot tell" | "not accessible";
+export interface WalkQuestion {
+  family: string;
+  name: string;
+  faces: string[];
+  where: string;
+  look: string[];
+  years: [number, number];
+  probability: number;
+  low: number;
+  high: number;
+  source: string;
+  materials: string[];
+  answer?: LookAnswer;
+  on?: string;
+}
+export interface Walk {
+  room: string;
+  years: [number, number];
+  as: string[];
+  guessed: boolean;
+  later_than_ban: boolean;
+  questions: WalkQuestion[];
+}
+export type Verb = "add" | "set" | "remove" | "several" | "look" | "photo" | "undo" | "redo";
 
 const post = <T,>(path: string, body: unknown) =>
   ask<T>(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
@@ -508,6 +535,7 @@ export const api = {
   words: () => ask<Words>("/api/schema"),
   job: (id: string) => ask<FullJobAnswer>(`/api/check/${encodeURIComponent(id)}`),
   material: (id: string) => ask<KnownWithReasons>(`/api/material/${encodeURIComponent(id)}`),
+  walk: (room: string) => ask<Walk>(`/api/walk/${encodeURIComponent(room)}`),
   testing: () => ask<TestPlan>("/api/testing"),
   timeline: () => ask<Timeline>("/api/timeline"),
   waste: () => ask<Waste>("/api/waste"),

@@ -26,6 +26,8 @@ const told: Record<Verb, (label: string) => string> = {
   set: text.done,
   remove: text.done,
   several: text.done,
+  look: text.done,
+  photo: text.done,
   undo: text.undone,
   redo: text.redone,
 };

@@ -193,6 +193,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
       ));
     if (name === "task") return options(words.tasks.map((task) => ({ id: task.id, name: sentence(task.name) })));
     if (name === "room") return options(book.rooms ?? []);
+    if (name === "storey") return options(book.storeys ?? []);
     if (name === "phase") return options(book.phases ?? []);
     if (name === "material") return options(book.materials ?? []);
     if (name === "party") return options(book.parties ?? []);

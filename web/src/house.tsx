@@ -13,18 +13,25 @@ import { FaultList, Reasons, Section } from "./parts";
 import { Plan, Swatch, standingWords } from "./plan";
 import type { Looking } from "./plan";
 import { go, href } from "./route";
+import { ShapeGrips, ShapeSheet, useShaping } from "./shapeedit";
 import { text } from "./text";
+import { WalkSheet } from "./walk";
+import type { Found } from "./walk";
 
 const FIELDS = ["name", "family", "room", "face", "damage"];
 const MORE = ["surface", "years", "phase", "thickness_mm", "layer", "overhead_or_hard_to_reach", "last_inspected", "notes"];
 
-type Editing = { verb: "add"; room: string } | { verb: "set"; material: Material } | null;
+const ROOM_FIELDS = ["name", "use", "kind", "phase", "storey", "height_m", "notes"];
+
+type Editing = { verb: "add"; room: string; found?: Found } | { verb: "set"; material: Material } | null;
 
 export function House({ storey: wanted, chosen }: { storey?: string; chosen?: string }) {
   const whole = useBook();
   const { book, roomOf, materialOf } = whole;
   const [looking, setLooking] = useState<Looking>("ceiling");
   const [editing, setEditing] = useState<Editing>(null);
+  const [doing, setDoing] = useState<{ what: "walk" | "shape"; room: string } | null>(null);
+  const [renaming, setRenaming] = useState<Room | null>(null);
   const [adding, setAdding] = useState<"room" | "storey" | null>(null);
   const storeys = [...(book.storeys ?? [])].sort((a, b) => b.floor_m - a.floor_m);
   const drawn = (one: Storey) => (book.rooms ?? []).some((other) => other.storey === one.id);
@@ -38,6 +45,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
       .sort((a, b) => Math.abs(a.floor_m) - Math.abs(b.floor_m))
       .sort((a, b) => Number(drawn(b)) - Number(drawn(a)))[0];
 
+  const shaping = useShaping(room && doing?.room === room.id && doing.what === "shape" ? room : undefined);
   if (!storey) return <Begin />;
 
   const choose = (id: string) => go({ place: "house", storey: storey.id, chosen: id });
@@ -82,7 +90,18 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           </ToggleButtonGroup>
         </div>
         {here.length > 0 ? (
-          <Plan whole={whole} storey={storey} looking={look} chosen={chosen} onChoose={choose} />
+          <Plan
+            whole={whole}
+            storey={storey}
+            looking={look}
+            chosen={chosen}
+            onChoose={choose}
+            {...(shaping && room ? { shaping: room.id } : {})}
+          >
+            {shaping && room ? (
+              <ShapeGrips room={room} shaping={shaping} others={here.filter((one) => one.id !== room.id).map((one) => one.outline)} />
+            ) : null}
+          </Plan>
         ) : (
           <div className="empty">
             <h2>{text.house.emptyTitle}</h2>
@@ -119,8 +138,32 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
         </section>
         ) : null}
       </div>
-      {room ? (
-        <RoomSheet room={room} storey={storey.id} onAdd={() => setEditing({ verb: "add", room: room.id })} />
+      {room && doing?.room === room.id && doing.what === "walk" ? (
+        <WalkSheet
+          room={room}
+          storey={storey.id}
+          onFound={(found) => setEditing({ verb: "add", room: room.id, found })}
+          onClose={() => setDoing(null)}
+        />
+      ) : room && shaping ? (
+        <ShapeSheet
+          room={room}
+          shaping={shaping}
+          onClose={() => setDoing(null)}
+          onRemoved={() => {
+            setDoing(null);
+            go({ place: "house", storey: storey.id });
+          }}
+        />
+      ) : room ? (
+        <RoomSheet
+          room={room}
+          storey={storey.id}
+          onAdd={() => setEditing({ verb: "add", room: room.id })}
+          onWalk={() => setDoing({ what: "walk", room: room.id })}
+          onShape={() => setDoing({ what: "shape", room: room.id })}
+          onDetails={() => setRenaming(room)}
+        />
       ) : material ? (
         <MaterialSheet
           material={material}
@@ -148,6 +191,19 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           }}
         />
       ) : null}
+      {renaming ? (
+        <EditDialog
+          kind="room"
+          title={text.shape.change(renaming.name)}
+          verb="set"
+          what={renaming.id}
+          item={renaming}
+          fields={ROOM_FIELDS}
+          labels={text.shape.fields}
+          onClose={() => setRenaming(null)}
+          onDone={() => setRenaming(null)}
+        />
+      ) : null}
       {editing ? (
         <EditDialog
           kind="material"
@@ -158,14 +214,15 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           }
           verb={editing.verb}
           what={editing.verb === "add" ? "material" : editing.material.id}
-          item={editing.verb === "add" ? { room: editing.room } : editing.material}
+          item={editing.verb === "add" ? { room: editing.room, ...editing.found } : editing.material}
           fields={FIELDS}
           more={MORE}
           labels={text.form.fields}
           onClose={() => setEditing(null)}
           onDone={(changed) => {
             setEditing(null);
-            if (changed[0]) choose(changed[0]);
+            // On a walk one stays on it: the question shows what was written down.
+            if (changed[0] && !doing) choose(changed[0]);
           }}
         />
       ) : null}
@@ -231,7 +288,16 @@ function SheetHead({ title, storey, id }: { title: string; storey: string; id: s
   );
 }
 
-function RoomSheet({ room, storey, onAdd }: { room: Room; storey: string; onAdd: () => void }) {
+interface RoomSheetProps {
+  room: Room;
+  storey: string;
+  onAdd: () => void;
+  onWalk: () => void;
+  onShape: () => void;
+  onDetails: () => void;
+}
+
+function RoomSheet({ room, storey, onAdd, onWalk, onShape, onDetails }: RoomSheetProps) {
   const { book, room_years: years } = useBook();
   const built = years[room.id];
   const any = (book.materials ?? []).some((one) => one.room === room.id);
@@ -242,9 +308,25 @@ function RoomSheet({ room, storey, onAdd }: { room: Room; storey: string; onAdd:
         {built ? text.house.built(...built) : text.house.unknownYears} · {text.house.area(oneDecimal(area(room.outline)))}
       </p>
       {any ? <MaterialLinks room={room} storey={storey} /> : <p>{text.house.emptyMaterials}</p>}
-      <Button className="button strong" onPress={onAdd}>
-        {text.house.addHere}
-      </Button>
+      <div className="actions">
+        <Button className="button strong" onPress={onWalk}>
+          {text.walk.open}
+        </Button>
+        <Button className="button" onPress={onAdd}>
+          {text.house.addHere}
+        </Button>
+        <Button className="button" onPress={onShape}>
+          {text.shape.open}
+        </Button>
+        <Button className="button" onPress={onDetails}>
+          {text.shape.details}
+        </Button>
+      </div>
+      {room.notes ? (
+        <Section title={text.material.notes}>
+          <p className="notes">{room.notes}</p>
+        </Section>
+      ) : null}
     </aside>
   );
 }

@@ -1,10 +1,12 @@
 // The plan of one storey: rooms in ink, materials as hatched patches, the storey below as a ghost.
-import { useMemo } from "react";
+import { useMemo, useRef } from "react";
 import type { ReactNode } from "react";
 import type { Cut, Known, Material, Opening, Point, Room, Standing, Storey, WholeBook } from "./api";
 import { boxOf, footprint, inset, labelPoint, lines } from "./geometry";
 import type { Ring } from "./geometry";
 import { text } from "./text";
+import { ViewFrame } from "./view";
+import type { Frame } from "./view";
 
 /** Drawing units a metre: the drawing is in centimetres, so that SVG's own defaults do not meet fractions. */
 const CM = 100;
@@ -71,6 +73,8 @@ interface Props {
   cuts?: Cut[];
   /** Outlines that have to be seen besides the rooms. */
   also?: Ring[];
+  /** A room whose outline is being changed: its grips are drawn instead, and the frame stays as it is. */
+  shaping?: string;
   /** Drawn over everything, in drawing units (`outlinePath`). */
   children?: ReactNode;
 }
@@ -131,7 +135,7 @@ function openingLine(opening: Opening, room: Room): [Point, Point] | null {
 
 const NAME_CM = 28;
 
-export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = [], also = [], children }: Props) {
+export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = [], also = [], shaping, children }: Props) {
   const all = whole.book.rooms ?? [];
   const rooms = all.filter((room) => room.storey === storey.id);
   // Neighbours that are only hinted at lie under the rooms meant.
@@ -143,16 +147,22 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
   }, [whole, storey, all]);
   const patches = useMemo(() => patchesOf(whole, rooms, looking), [whole, storey.id, looking]); // rooms follow from these
 
+  const svg = useRef<SVGSVGElement>(null);
+  const still = useRef<Frame | null>(null);
   const framed = only ? rooms.filter((room) => only.rooms.has(room.id)) : [...rooms, ...below];
   if (rooms.length === 0) return null;
   const box = boxOf([...(framed.length > 0 ? framed : rooms).map((room) => room.outline), ...also]);
   const margin = only ? 0.7 : 0.3;
-  const frame = {
+  const all_of_it: Frame = {
     x: (box.x0 - margin) * CM,
     y: (-box.y1 - margin) * CM,
     width: (box.x1 - box.x0 + 2 * margin) * CM,
     height: (box.y1 - box.y0 + 2 * margin) * CM,
   };
+  // What is dragged must not move the ground under the pointer.
+  if (!shaping) still.current = null;
+  else still.current ??= { x: all_of_it.x - CM, y: all_of_it.y - CM, width: all_of_it.width + 2 * CM, height: all_of_it.height + 2 * CM };
+  const whole_frame = still.current ?? all_of_it;
   const shownPatches = only ? patches.filter((patch) => only.materials.has(patch.material.id)) : patches;
   const select = (id: string) =>
     onChoose
@@ -169,8 +179,9 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
         }
       : {};
 
-  return (
+  const drawing = (frame: Frame) => (
     <svg
+      ref={svg}
       className="plan"
       viewBox={`${frame.x} ${frame.y} ${frame.width} ${frame.height}`}
       role={onChoose ? "group" : "img"}
@@ -179,7 +190,7 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
       <g className="ghost" aria-hidden="true">
         {only ? null : below.map((room) => <path key={room.id} d={outlinePath(room.outline)} />)}
       </g>
-      {rooms.map((room) => (
+      {rooms.filter((room) => room.id !== shaping).map((room) => (
         <g
           key={room.id}
           className={`room${chosen === room.id ? " chosen" : ""}${only && !only.rooms.has(room.id) ? " aside" : ""}`}
@@ -237,6 +248,13 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
       {only ? <Callouts patches={shownPatches} numbers={only.materials} /> : null}
       {children}
     </svg>
+  );
+  return onChoose ? (
+    <ViewFrame whole={whole_frame} svg={svg}>
+      {drawing}
+    </ViewFrame>
+  ) : (
+    drawing(whole_frame)
   );
 }
 

@@ -222,6 +222,104 @@ const journeys = {
     assert.equal(planned().length, 0);
   },
 
+  async "walk through a room: none seen, cannot tell, yes"(door, page) {
+    const verdicts = () => ["J1", "J2", "J3"].map((job) => JSON.parse(door.lathbook("check", job, "--json").out).verdict);
+    const before = verdicts();
+    await page.goto(door.address("#/house/L1/R3"));
+    await page.getByRole("button", { name: "Walk through this room" }).click();
+    const walk = page.getByRole("complementary", { name: "What is in: Dining room?" });
+    await walk.getByText(/^0 of \d+ answered$/).waitFor();
+    assert.deepEqual(await violations(page), []);
+    const asked = (name) => walk.getByRole("listitem", { name, exact: true });
+    await asked("millboard").getByRole("button", { name: "None seen" }).click();
+    await asked("millboard").getByText(/^None seen, /).waitFor();
+    await asked("textured decorative coating").getByRole("button", { name: "Can’t tell" }).click();
+    await asked("textured decorative coating").getByRole("button", { name: "Write it down: textured decorative coating" }).click();
+    const form = page.getByRole("dialog");
+    assert.equal(await form.getByLabel("What it is").inputValue(), "textured-coating");
+    await form.getByLabel("On which face").selectOption("ceiling");
+    await form.getByRole("button", { name: "Save" }).click();
+    await asked("textured decorative coating").getByText("Written down:").waitFor();
+    await walk.getByText(/^2 of \d+ answered$/).waitFor();
+    const told = JSON.parse(door.lathbook("export").out);
+    assert.match(told.rooms.find((room) => room.id === "R3").notes, /^Looked for millboard: none seen, \d{4}-\d\d-\d\d\.\nLooked for textured decorative coating: cannot tell, /);
+    const written = told.materials.find((one) => one.room === "R3" && one.family === "textured-coating");
+    assert.equal(written.notes, "Could not be told by looking.");
+    assert.deepEqual(verdicts(), before); // no answer releases anything
+    await page.getByRole("button", { name: /^Undo: add M/ }).click();
+    await asked("textured decorative coating").getByText("Written down:").waitFor({ state: "detached" });
+    await page.getByRole("button", { name: /^Undo: change R3/ }).click();
+    await walk.getByText(/^1 of \d+ answered$/).waitFor();
+    await page.getByRole("button", { name: /^Undo: change R3/ }).click();
+    await walk.getByText(/^0 of \d+ answered$/).waitFor();
+  },
+
+  async "change a room's shape by dragging, by arrow keys and by typing"(door, page) {
+    const outline = (id) => JSON.parse(door.lathbook("export").out).rooms.find((room) => room.id === id).outline;
+    await page.goto(door.address("#/house/L1/R6"));
+    await page.getByRole("button", { name: "Change its shape" }).click();
+    const sheet = page.getByRole("complementary", { name: "Shape of: Garage" });
+    const corner = page.getByRole("button", { name: /^Corner 3, at/ });
+    await corner.waitFor();
+    assert.deepEqual(await violations(page), []);
+    // Dragged near the height of the garage's own far wall and 40 cm out: it rests in line.
+    await corner.scrollIntoViewIfNeeded();
+    const grip = await corner.locator(".dot").boundingBox();
+    const wall = await page.getByRole("button", { name: /^Wall 3, 2.80 m/ }).locator(".touch").boundingBox();
+    const metre = (grip.x + grip.width / 2 - (wall.x + wall.width / 2)) / 1.4;
+    await page.mouse.move(grip.x + grip.width / 2, grip.y + grip.height / 2);
+    await page.mouse.down();
+    await page.mouse.move(grip.x + grip.width / 2 + metre * 0.4, grip.y + grip.height / 2 + 1, { steps: 5 });
+    await page.mouse.up();
+    await page.getByRole("button", { name: "Undo: shape of Garage" }).waitFor();
+    const dragged = outline("R6");
+    assert.ok(Math.abs(dragged[2][0] - 10.6) < 0.101, String(dragged));
+    assert.equal(dragged[2][1], 8.4);
+    await page.getByRole("button", { name: "Undo: shape of Garage" }).click();
+    await page.getByRole("button", { name: "Corner 3, at 10.20 m, 8.40 m: move it with the arrow keys" }).focus();
+    await page.keyboard.press("ArrowRight");
+    await page.keyboard.press("ArrowRight");
+    await page.keyboard.press("ArrowUp");
+    await page.getByRole("button", { name: "Undo: shape of Garage" }).waitFor();
+    assert.deepEqual(outline("R6")[2], [10.3, 8.45]); // three presses, one step
+    await page.getByRole("button", { name: "Undo: shape of Garage" }).click();
+    await page.getByRole("button", { name: "Corner 3, at 10.20 m, 8.40 m: move it with the arrow keys" }).waitFor();
+    await sheet.getByRole("textbox", { name: "Wall 1" }).fill("3.5");
+    await sheet.getByRole("textbox", { name: "Wall 1" }).press("Enter");
+    await page.getByRole("button", { name: "Undo: shape of Garage" }).waitFor();
+    assert.deepEqual(outline("R6"), [[7.4, 3], [10.9, 3], [10.9, 8.4], [7.4, 8.4]]);
+    await sheet.getByRole("textbox", { name: "Its left edge" }).fill("5");
+    await sheet.getByRole("textbox", { name: "Its left edge" }).press("Enter");
+    await sheet.getByText("overlaps", { exact: false }).first().waitFor(); // the program's own words, and nothing written
+    await sheet.getByRole("button", { name: "Put it back" }).click();
+    await sheet.getByRole("button", { name: "Part wall 2 with a corner" }).click();
+    await page.getByRole("button", { name: /^Corner 5, at/ }).waitFor();
+    await page.getByRole("button", { name: "Undo: shape of Garage" }).waitFor();
+    assert.equal(outline("R6").length, 5);
+    await page.getByRole("button", { name: "Undo: shape of Garage" }).click();
+    await page.getByRole("button", { name: /^Corner 5, at/ }).waitFor({ state: "detached" });
+    await page.getByRole("button", { name: "Undo: shape of Garage" }).click();
+    await page.getByRole("button", { name: /^Wall 1, 2.80 m/ }).waitFor();
+    assert.deepEqual(outline("R6"), [[7.4, 3], [10.2, 3], [10.2, 8.4], [7.4, 8.4]]);
+  },
+
+  async "look closer at the plan"(door, page) {
+    await page.goto(door.address("#/house/L1"));
+    const plan = page.getByRole("group", { name: "Plan of the Ground floor" });
+    const before = (await plan.getAttribute("viewBox")).split(" ").map(Number);
+    await page.getByRole("button", { name: "Closer" }).click();
+    await page.getByRole("button", { name: "All of it" }).waitFor();
+    const near = (await plan.getAttribute("viewBox")).split(" ").map(Number);
+    assert.ok(Math.abs(before[2] / near[2] - 1.5) < 0.01);
+    await page.getByRole("button", { name: "Hall", exact: true }).focus();
+    await page.keyboard.press("ArrowRight");
+    await page.waitForTimeout(50);
+    assert.ok(Number((await plan.getAttribute("viewBox")).split(" ")[0]) > near[0]);
+    await page.getByRole("button", { name: "All of it" }).click();
+    assert.equal((await plan.getAttribute("viewBox")).split(" ").map(Number)[2], before[2]);
+    assert.equal(JSON.parse(door.lathbook("export").out).storeys[0].name, "Ground floor");
+  },
+
   async "by the keyboard alone: choose a room on the plan"(door, page) {
     await page.goto(door.address("#/house/L1"));
     const room = page.getByRole("button", { name: "Hall", exact: true });

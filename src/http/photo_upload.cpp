@@ -1,0 +1,71 @@
+#include "http/photo_upload.h"
+
+#include <sodium.h>
+
+#include <nlohmann/json.hpp>
+#include <optional>
+
+#include "photo/photo.h"
+#include "schema/schema.h"
+#include "service/open_book.h"
+
+namespace lathbook::http {
+namespace {
+
+using reason::Fault;
+using service::Json;
+
+const schema::Schema& form() {
+  static const schema::Schema kForm(Json::parse(R"({
+    "$schema": "https://json-schema.org/draft/2020-12/schema",
+    "type": "object", "additionalProperties": false, "required": ["revision", "material", "base64"],
+    "properties": {
+      "revision": {"type": "integer", "minimum": 0},
+      "material": {"type": "string", "minLength": 1, "maxLength": 40},
+      "title": {"type": "string", "minLength": 1, "maxLength": 160},
+      "dated": {"type": "string", "format": "date"},
+      "base64": {"type": "string"}
+    }})"));
+  return kForm;
+}
+
+std::optional<std::string> decoded(const std::string& text) {
+  std::string bytes(text.size() / 4 * 3 + 3, '\0');
+  std::size_t length = 0;
+  if (sodium_base642bin(reinterpret_cast<unsigned char*>(bytes.data()), bytes.size(), text.data(), text.size(), nullptr,
+                        &length, nullptr, sodium_base64_VARIANT_ORIGINAL) != 0)
+    return std::nullopt;
+  bytes.resize(length);
+  return bytes;
+}
+
+}  // namespace
+
+reason::Result<PhotoUpload> parse_photo(const std::string& body) {
+  const auto json = schema::parse_json(body, "the request");
+  if (!json.ok()) return json.faults();
+  if (auto faults = form().check(*json); !faults.empty()) return faults;
+  const auto bytes = decoded((*json)["base64"].get_ref<const std::string&>());
+  if (!bytes) return Fault{"photo", "", "is not base64", "RFC 4648 base64 with padding"};
+  const auto type = service::media_type_of(*bytes);
+  if (type != "image/jpeg" && type != "image/png") return Fault{"photo", "", "is not a photo", "a JPEG or PNG picture"};
+  auto picture = photo::fit(*bytes, {.longest_px = 2000, .quality = 85});
+  if (!picture.ok()) {
+    auto faults = picture.faults();
+    for (auto& fault : faults) fault.kind = reason::FaultKind::kValue;  // of what was sent, not of the book's own file
+    return faults;
+  }
+
+  PhotoUpload upload;
+  upload.revision = (*json)["revision"].get<store::Revision>();
+  upload.material = (*json)["material"].get<std::string>();
+  upload.jpeg = std::move(picture->jpeg);
+  Json fields = {{"kind", "photo"}, {"material", upload.material}};
+  for (const char* field : {"title", "dated"}) {
+    if (json->contains(field)) fields[field] = (*json)[field];
+  }
+  upload.fields.open_form = std::move(fields);
+  return upload;
+}
+
+}  // namespace lathbook::http

@@ -1,0 +1,143 @@
+// A walk through one room: is there a … here? Only what its age and use make likely is asked.
+import { useState } from "react";
+import { Button } from "react-aria-components";
+import { Refused, api } from "./api";
+import type { Fault, LookAnswer, Room, WalkQuestion } from "./api";
+import { useAnswer, useBook } from "./book";
+import { day, percent, sentence } from "./format";
+import { FaultList, NotAnswered, SourceOf } from "./parts";
+import { href } from "./route";
+import { text } from "./text";
+import "./walk.css";
+
+const words = text.walk;
+const ANSWERS = Object.keys(words.answers) as LookAnswer[];
+
+export interface Found {
+  family: string;
+  name: string;
+  face: string;
+  notes?: string;
+}
+
+export function WalkSheet({ room, storey, onFound, onClose }: { room: Room; storey: string; onFound: (found: Found) => void; onClose: () => void }) {
+  const { answer: walk, refused } = useAnswer(api.walk, room.id);
+  const { edit } = useBook();
+  const [faults, setFaults] = useState<Fault[]>([]);
+  const answer = async (question: WalkQuestion, said: LookAnswer) => {
+    try {
+      await edit("look", { room: room.id, family: question.family, answer: said });
+      setFaults([]);
+    } catch (error) {
+      setFaults(error instanceof Refused ? error.faults : []);
+    }
+  };
+  const settled = (walk?.questions ?? []).filter((one) => one.answer || one.materials.length > 0).length;
+  return (
+    <aside className="sheet" aria-label={words.heading(room.name)}>
+      <div className="sheet-head">
+        <h2>{words.heading(room.name)}</h2>
+        <Button className="button quiet" onPress={onClose}>
+          {words.done}
+        </Button>
+      </div>
+      {refused ? <NotAnswered refused={refused} /> : null}
+      {!walk ? (
+        refused ? null : <p className="waiting">{text.loading}</p>
+      ) : (
+        <>
+          <p>
+            {walk.later_than_ban
+              ? words.later
+              : `${words.asked(walk.guessed ? words.anyRoom : walk.as.join(", "), ...walk.years)} ${words.releasesNothing}`}
+          </p>
+          {walk.questions.length > 0 ? (
+            <p className="progress" role="status">
+              {words.progress(settled, walk.questions.length)}
+            </p>
+          ) : null}
+          <FaultList title={words.notKept} faults={faults} />
+          <ul className="asked">
+            {walk.questions.map((one) => (
+              <Question key={one.family} question={one} storey={storey} onAnswer={(said) => void answer(one, said)} onFound={onFound} />
+            ))}
+          </ul>
+        </>
+      )}
+    </aside>
+  );
+}
+
+function Question({ question, storey, onAnswer, onFound }: { question: WalkQuestion; storey: string; onAnswer: (said: LookAnswer) => void; onFound: (found: Found) => void }) {
+  const { materialOf } = useBook();
+  const [again, setAgain] = useState(false);
+  const here = question.materials.map(materialOf).filter((one) => one !== undefined);
+  const open = again || (!question.answer && here.length === 0);
+  // Which wall or roof slope is for the person to say.
+  const only = question.faces.length === 1 ? question.faces[0]! : "";
+  const face = only === "wall" || only === "roof" ? "" : only;
+  const found = (notes?: string) => onFound({ family: question.family, name: sentence(question.name), face, ...(notes ? { notes } : {}) });
+  return (
+    <li aria-label={question.name}>
+      <h3>{sentence(question.name)}</h3>
+      <p className="quiet">
+        {sentence(question.where)} ({question.faces.map((one) => words.faces[one] ?? one).join(", ")}).
+      </p>
+      {here.map((one) => (
+        <p key={one.id}>
+          {words.writtenDown} <a href={href({ place: "house", storey, chosen: one.id })}>{one.name}</a>
+        </p>
+      ))}
+      {question.answer && question.on && !again ? (
+        <p>
+          <strong>{words.answers[question.answer]}</strong>, {day(question.on)}.{" "}
+          {question.answer === "none seen" ? null : words.counts}
+        </p>
+      ) : null}
+      {open ? (
+        <>
+          <details className="tells">
+            <summary>{words.tells}</summary>
+            <ul>
+              {question.look.map((one) => (
+                <li key={one}>{one}</li>
+              ))}
+            </ul>
+            <p>
+              {words.chance(percent(question.probability), percent(question.low), percent(question.high), ...question.years)}{" "}
+              <SourceOf id={question.source} />
+            </p>
+          </details>
+          <div className="answers" role="group" aria-label={words.isThere(question.name)}>
+            <Button className="button strong" onPress={() => found()}>
+              {words.yes}
+            </Button>
+            {ANSWERS.map((said) => (
+              <Button
+                key={said}
+                className="button"
+                onPress={() => {
+                  setAgain(false);
+                  onAnswer(said);
+                }}
+              >
+                {words.answers[said]}
+              </Button>
+            ))}
+          </div>
+        </>
+      ) : (
+        <div className="answers">
+          {question.answer && question.answer !== "none seen" && here.length === 0 ? (
+            <Button className="button" aria-label={words.writeLabel(question.name)} onPress={() => found(question.answer === "cannot tell" ? words.notTold : words.notReached)}>
+              {words.write}
+            </Button>
+          ) : null}
+          <Button className="button quiet" aria-label={words.againLabel(question.name)} onPress={() => setAgain(true)}>
+            {words.again}
+          </Button>
+        </div>
+      )}
+    </li>
+  );
+}
