@@ -89,8 +89,7 @@ export interface Book {
   results?: Result[];
   parties?: Party[];
   vehicles?: Vehicle[];
-  events?: { id: string; cuts?: Cut[] }[];
-  documents?: { id: string; title: string; kind: string; dated?: string; material?: string }[];
+  documents?: { id: string; title: string; kind: string; media_type: string; dated?: string; material?: string }[];
   sites?: { id: string; name: string; conditions?: string }[];
   pieces?: Piece[];
   events?: Event[];

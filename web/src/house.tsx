@@ -10,9 +10,11 @@ import { EditDialog } from "./form";
 import { day, oneDecimal, percent, sentence } from "./format";
 import { area } from "./geometry";
 import { FaultList, Reasons, Section } from "./parts";
+import { Photos } from "./photos";
 import { Plan, Swatch, standingWords } from "./plan";
 import type { Looking } from "./plan";
 import { go, href } from "./route";
+import { SectionStrip } from "./sectionstrip";
 import { ShapeGrips, ShapeSheet, useShaping } from "./shapeedit";
 import { text } from "./text";
 import { WalkSheet } from "./walk";
@@ -116,6 +118,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
             {text.addStorey.open}
           </Button>
         </div>
+        {room && here.length > 0 ? <SectionStrip room={room} /> : null}
         {here.length > 0 ? <Legend /> : null}
         {here.length > 0 ? (
         <section className="list" aria-labelledby="also">
@@ -419,6 +422,7 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
       ) : (
         <p className="waiting">{text.loading}</p>
       )}
+      <Photos material={material} />
       {material.notes ? (
         <Section title={text.material.notes}>
           <p>{material.notes}</p>

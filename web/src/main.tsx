@@ -4,6 +4,7 @@ import { Button } from "react-aria-components";
 import { BookProvider, useBook } from "./book";
 import "./style.css";
 import { Dust } from "./dust";
+import { Find } from "./find";
 import { House } from "./house";
 import { JobPage, Jobs } from "./jobs";
 import { Papers } from "./papers";
@@ -112,6 +113,7 @@ function Frame() {
           <p className="said" role="status">
             {failed || said}
           </p>
+          <Find />
           <label className="paper">
             <span>{text.themeLabel}</span>
             <select value={theme} onChange={(event) => setTheme(event.target.value as Theme)}>

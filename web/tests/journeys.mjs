@@ -303,6 +303,60 @@ const journeys = {
     assert.deepEqual(outline("R6"), [[7.4, 3], [10.2, 3], [10.2, 8.4], [7.4, 8.4]]);
   },
 
+  async "keep photos of a material, then and now"(door, page) {
+    const dot = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==", "base64");
+    await page.goto(door.address("#/house/L1/M14"));
+    const sheet = page.getByRole("complementary", { name: "Ceiling boards, kitchen extension" });
+    const file = sheet.getByLabel("Add a photo");
+    await file.setInputFiles({ name: "holiday.jpg", mimeType: "image/jpeg", buffer: Buffer.from("<svg/>") });
+    await sheet.getByText("is not a photo", { exact: false }).waitFor(); // by its content, whatever it is called
+    await file.setInputFiles({ name: "one.png", mimeType: "image/png", buffer: dot });
+    await sheet.getByRole("img", { name: /^Ceiling boards, kitchen extension, / }).waitFor();
+    await file.setInputFiles({ name: "two.png", mimeType: "image/png", buffer: dot });
+    await sheet.getByLabel("How much of the earlier photo is seen").waitFor();
+    const documents = () => JSON.parse(door.lathbook("export").out).documents.filter((one) => one.material === "M14");
+    const [first] = documents();
+    assert.deepEqual(documents().map((one) => one.media_type), ["image/jpeg", "image/jpeg"]);
+    await sheet.getByText("Days, and removing").click();
+    await sheet.getByLabel(`Day of ${first.id}`).fill("2019-05-04");
+    await sheet.getByText("4 May 2019").first().waitFor();
+    assert.equal(documents()[0].dated, "2019-05-04");
+    await sheet.getByLabel("How much of the earlier photo is seen").fill("80");
+    assert.deepEqual(await violations(page), []);
+    for (const one of documents()) await sheet.getByRole("button", { name: `Remove photo ${one.id}` }).click();
+    await sheet.getByText("No photo yet.", { exact: false }).waitFor();
+    assert.deepEqual(documents(), []);
+  },
+
+  async "find a material by its name and a job by its id, with the keyboard"(door, page) {
+    const find = page.getByRole("combobox", { name: "Find a room, material or job" });
+    await find.fill("boards ext");
+    await page.getByRole("option", { name: /^Ceiling boards, kitchen extension/ }).waitFor();
+    assert.deepEqual(await violations(page), []);
+    await find.press("Enter");
+    await page.getByRole("complementary", { name: "Ceiling boards, kitchen extension" }).waitFor();
+    assert.equal(JSON.parse(door.lathbook("show", /M\d+$/.exec(page.url())[0], "--json").out).name, "Ceiling boards, kitchen extension");
+    await find.fill("j");
+    await find.press("ArrowDown");
+    await find.press("Enter");
+    await page.waitForURL(/#\/jobs\/J2$/);
+    await find.fill("nowhere");
+    await page.getByText("Nothing of that name is in the book.").waitFor();
+  },
+
+  async "see what backs on to a room"(door, page) {
+    await page.goto(door.address("#/house/L1/R4"));
+    const strip = page.getByRole("figure").filter({ has: page.getByRole("heading", { name: "What backs on to it" }) });
+    await strip.getByRole("img", { name: /^The house cut open through Kitchen/ }).waitFor();
+    await strip.getByText("Void over the kitchen", { exact: true }).last().waitFor();
+    // What the program finds behind the kitchen's walls is named, no more and no less.
+    const beside = await strip.locator("dd").last().textContent();
+    assert.equal(beside, "Cupboard under the stairs, Dining room, Hall, Kitchen extension, outdoors");
+    assert.match(door.lathbook("show", "R4").out, /Kitchen/);
+    await strip.getByRole("radio", { name: "Front to back" }).click();
+    await strip.getByRole("img", { name: /^The house cut open through Kitchen/ }).waitFor();
+  },
+
   async "look closer at the plan"(door, page) {
     await page.goto(door.address("#/house/L1"));
     const plan = page.getByRole("group", { name: "Plan of the Ground floor" });

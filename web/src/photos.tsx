@@ -1,0 +1,168 @@
+// Photos of a material: put in by choosing a file, shown by day, then and now beside each other.
+import { useId, useState } from "react";
+import { Button } from "react-aria-components";
+import { Refused } from "./api";
+import type { Fault, Material } from "./api";
+import { useBook } from "./book";
+import { day } from "./format";
+import { FaultList, Section } from "./parts";
+import "./photos.css";
+import { text } from "./text";
+
+const words = text.photos;
+const MOST_BYTES = 11 * 1024 * 1024; // base64 makes 4 of 3, and the program takes 16 MiB
+
+/** The bytes of a file as base64. */
+async function base64(file: File): Promise<string> {
+  const url = await new Promise<string>((resolve, reject) => {
+    const reader = new FileReader();
+    reader.onload = () => resolve(reader.result as string);
+    reader.onerror = () => reject(reader.error ?? new Error());
+    reader.readAsDataURL(file);
+  });
+  return url.slice(url.indexOf(",") + 1);
+}
+
+const isoDay = (moment: number): string => new Date(moment).toISOString().slice(0, 10);
+
+export function Photos({ material }: { material: Material }) {
+  const { book, edit, today } = useBook();
+  const id = useId();
+  const [faults, setFaults] = useState<Fault[]>([]);
+  const [busy, setBusy] = useState(false);
+  const listed = (material.photos as string[] | undefined) ?? [];
+  const photos = (book.documents ?? [])
+    .filter((one) => one.media_type.startsWith("image/") && (one.material === material.id || listed.includes(one.id)))
+    .sort((a, b) => (a.dated ?? "").localeCompare(b.dated ?? ""));
+  const send = async (file: File) => {
+    setBusy(true);
+    try {
+      if (file.size > MOST_BYTES) throw new Refused(413, [{ where: "", value: "", problem: words.tooLarge, allowed: "" }]);
+      // A camera's file is as old as its picture; one that says tomorrow is not believed.
+      const taken = isoDay(file.lastModified);
+      await edit("photo", { material: material.id, title: material.name, dated: taken > today ? today : taken, base64: await base64(file) });
+      setFaults([]);
+    } catch (error) {
+      setFaults(error instanceof Refused && error.faults.length > 0 ? error.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+    }
+    setBusy(false);
+  };
+  return (
+    <Section title={words.title}>
+      {photos.length > 1 ? <ThenAndNow key={photos.map((one) => one.id).join()} photos={photos} name={material.name} /> : null}
+      {photos.length === 1 ? <Photo photo={photos[0]!} name={material.name} /> : null}
+      {photos.length === 0 ? <p className="quiet">{words.none}</p> : null}
+      <FaultList title={words.notKept} faults={faults} />
+      <div className="photo-in">
+        <label className="button" htmlFor={id}>
+          {busy ? words.sending : words.add}
+        </label>
+        <input
+          id={id}
+          className="unseen"
+          type="file"
+          accept="image/jpeg,image/png"
+          disabled={busy}
+          onChange={(event) => {
+            const file = event.target.files?.[0];
+            event.target.value = "";
+            if (file) void send(file);
+          }}
+        />
+      </div>
+      {photos.length > 0 ? (
+        <details className="tells">
+          <summary>{words.list}</summary>
+          <ul className="plain">
+            {photos.map((one) => (
+              <PhotoRow key={one.id} id={one.id} onFaults={setFaults} {...(one.dated ? { dated: one.dated } : {})} />
+            ))}
+          </ul>
+        </details>
+      ) : null}
+    </Section>
+  );
+}
+
+function PhotoRow({ id, dated, onFaults }: { id: string; dated?: string; onFaults: (faults: Fault[]) => void }) {
+  const { edit } = useBook();
+  const change = (verb: "set" | "remove", fields: Record<string, unknown>) =>
+    edit(verb, { what: id, ...fields }).then(
+      () => onFaults([]),
+      (error: unknown) => onFaults(error instanceof Refused ? error.faults : []),
+    );
+  const field = useId();
+  return (
+    <li className="photo-row">
+      <label htmlFor={field}>{words.dayOf(id)}</label>
+      <input
+        id={field}
+        type="date"
+        value={dated ?? ""}
+        onChange={(event) => void change("set", { fields: { dated: event.target.value || null } })}
+      />
+      <Button className="button" aria-label={words.removeLabel(id)} onPress={() => void change("remove", {})}>
+        {text.remove}
+      </Button>
+    </li>
+  );
+}
+
+interface Shown {
+  id: string;
+  dated?: string;
+}
+const caption = (photo: Shown): string => (photo.dated ? day(photo.dated) : words.noDay);
+const address = (photo: Shown): string => `/api/photo/${encodeURIComponent(photo.id)}`;
+
+function Photo({ photo, name }: { photo: Shown; name: string }) {
+  return (
+    <figure className="photo">
+      <img src={address(photo)} alt={words.alt(name, caption(photo))} />
+      <figcaption>{caption(photo)}</figcaption>
+    </figure>
+  );
+}
+
+/** The earlier photo over the later one, uncovered by a slider. */
+function ThenAndNow({ photos, name }: { photos: Shown[]; name: string }) {
+  const [then, setThen] = useState(photos[0]!.id);
+  const [now, setNow] = useState(photos.at(-1)!.id);
+  const [share, setShare] = useState(50);
+  const early = photos.find((one) => one.id === then) ?? photos[0]!;
+  const late = photos.find((one) => one.id === now) ?? photos.at(-1)!;
+  const slider = useId();
+  const pick = (label: string, value: string, set: (id: string) => void) => (
+    <label>
+      {label}
+      <select value={value} onChange={(event) => set(event.target.value)}>
+        {photos.map((one) => (
+          <option key={one.id} value={one.id}>
+            {caption(one)} · {one.id}
+          </option>
+        ))}
+      </select>
+    </label>
+  );
+  return (
+    <div className="then-now">
+      <div className="over">
+        <img src={address(late)} alt={words.alt(name, caption(late))} />
+        <img src={address(early)} alt={words.alt(name, caption(early))} style={{ clipPath: `inset(0 ${100 - share}% 0 0)` }} />
+        <span className="seam" style={{ left: `${share}%` }} aria-hidden="true" />
+      </div>
+      <label htmlFor={slider} className="slider">
+        <span>{caption(early)}</span>
+        <span>{caption(late)}</span>
+        <span className="unseen">{words.slider}</span>
+      </label>
+      <input id={slider} type="range" min={0} max={100} value={share} onChange={(event) => setShare(Number(event.target.value))} />
+      {photos.length > 2 ? (
+        <div className="pair">
+          {pick(words.then, early.id, setThen)}
+          {pick(words.now, late.id, setNow)}
+        </div>
+      ) : null}
+    </div>
+  );
+}

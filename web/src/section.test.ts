@@ -1,0 +1,48 @@
+import { describe, expect, it } from "vitest";
+import type { Book, Room } from "./api";
+import { rectangle } from "./outlines";
+import { cutThrough, neighbours, stretches } from "./section";
+
+const room = (id: string, storey: string, x0: number, y0: number, x1: number, y1: number): Room => ({ id, name: id, storey, outline: rectangle(x0, y0, x1, y1) });
+const book: Book = {
+  about: { title: "", currency: "GBP", rules: "gb" },
+  storeys: [
+    { id: "L1", name: "Ground", floor_m: 0, height_m: 2.4 },
+    { id: "L2", name: "Void", floor_m: 2.4, height_m: 0.25 },
+    { id: "L3", name: "First", floor_m: 2.65, height_m: 2.4 },
+  ],
+  rooms: [
+    room("hall", "L1", 0, 0, 2, 4),
+    room("kitchen", "L1", 2.1, 0, 6, 4), // behind a 10 cm wall
+    room("void", "L2", 2.1, 0, 4, 4),
+    room("bath", "L3", 2.1, 0, 6, 4),
+    room("shed", "L1", 9, 0, 11, 4),
+  ],
+};
+const of = (id: string) => {
+  const { above, below, beside } = neighbours(book, book.rooms!.find((one) => one.id === id)!);
+  return [above, below, beside].map((ids) => ids.map(String).sort());
+};
+
+describe("what backs on to what", () => {
+  it("is the nearest thing over and under, and what is behind the walls", () => {
+    expect(of("kitchen")).toEqual([["bath", "void"], ["null"], ["hall", "null"]]);
+    expect(of("hall")).toEqual([["null"], ["null"], ["kitchen", "null"]]);
+    expect(of("bath")).toEqual([["null"], ["kitchen", "void"], ["null"]]);
+    expect(of("shed")).toEqual([["null"], ["null"], ["null"]]);
+  });
+});
+
+describe("a cut", () => {
+  it("meets an L twice where it is open", () => {
+    const u = [[0, 0], [6, 0], [6, 4], [4, 4], [4, 1], [2, 1], [2, 4], [0, 4]] as [number, number][];
+    expect(stretches(u, 1, 2)).toEqual([[0, 2], [4, 6]]);
+    expect(stretches(u, 1, 0.5)).toEqual([[0, 6]]);
+    expect(stretches(u, 0, 3)).toEqual([[0, 1]]);
+    expect(stretches(u, 0, 9)).toEqual([]);
+  });
+  it("meets every storey it runs through", () => {
+    expect(cutThrough(book, 1, 2).map((one) => one.room.id)).toEqual(["hall", "kitchen", "void", "bath", "shed"]);
+    expect(cutThrough(book, 0, 5).map(({ room: { id }, floor, ceiling }) => [id, floor, Math.round(ceiling * 100) / 100])).toEqual([["kitchen", 0, 2.4], ["bath", 2.65, 5.05]]);
+  });
+});
