@@ -221,7 +221,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
 }
 
 /** One face with what is on it, to tap on. */
-function Face({ room, face, points, shape, onTap }: { room: Room; face: string; points: Point[]; shape: Shape | undefined; onTap: (point: Point) => void }) {
+export function Face({ room, face, points, shape, onTap }: { room: Room; face: string; points: Point[]; shape: Shape | undefined; onTap: (point: Point) => void }) {
   const whole = useBook();
   const ring = faceRing(room, face, whole);
   const box = boxOf([ring]);

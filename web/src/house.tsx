@@ -11,6 +11,7 @@ import { day, oneDecimal, percent, sentence } from "./format";
 import { area } from "./geometry";
 import { FaultList, Reasons, Section } from "./parts";
 import { Photos } from "./photos";
+import { PlaceDialog } from "./place";
 import { Plan, Swatch, standingWords } from "./plan";
 import type { Looking } from "./plan";
 import { go, href } from "./route";
@@ -352,6 +353,7 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
   const { roomOf, jobs, edit } = useBook();
   const { answer: known } = useAnswer(api.material, material.id);
   const [trouble, setTrouble] = useState<string[]>([]);
+  const [placing, setPlacing] = useState(false);
   const score = known?.material_score;
   const meets = jobs.filter((job) => job.touches.some((touch) => touch.material === material.id));
   const remove = async () => {
@@ -433,10 +435,16 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
         <Button className="button" onPress={() => void remove()}>
           {text.remove}
         </Button>
+        {/^(floor|ceiling|wall-\d+)$/.test(material.face) ? (
+          <Button className="button" onPress={() => setPlacing(true)}>
+            {text.place.open}
+          </Button>
+        ) : null}
         <Button className="button strong" onPress={onEdit}>
           {text.material.edit}
         </Button>
       </div>
+      {placing ? <PlaceDialog material={material} onClose={() => setPlacing(false)} /> : null}
     </aside>
   );
 }

@@ -165,6 +165,22 @@ export const text = {
     earth: "the ground",
     outdoors: "outdoors",
   },
+  place: {
+    open: "Draw where it is",
+    heading: (name: string) => `Where is it? ${name}`,
+    tools: "What to draw",
+    tool: { whole: "The whole face", area: "An area", line: "A run", hole: "A spot" },
+    hint: {
+      whole: "It counts as anywhere on this face.",
+      area: "Tap two opposite corners, or type them.",
+      line: "Tap its two ends, or type them.",
+      hole: "Tap where it is, or type it.",
+    },
+    across: (i: number, many: number) => (many === 1 ? "Across" : i === 0 ? "First, across" : "Second, across"),
+    up: (i: number, many: number) => (many === 1 ? "Up" : i === 0 ? "First, up" : "Second, up"),
+    width: "How wide the run is",
+    wanting: "Draw it first, or choose the whole face.",
+  },
   view: { label: "How close", closer: "Closer", further: "Further away", whole: "All of it" },
   shape: {
     open: "Change its shape",

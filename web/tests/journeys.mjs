@@ -357,6 +357,31 @@ const journeys = {
     await strip.getByRole("img", { name: /^The house cut open through Kitchen/ }).waitFor();
   },
 
+  async "draw where a material is: tapped on the ceiling, typed on the wall"(door, page) {
+    const shape = (id) => JSON.parse(door.lathbook("export").out).materials.find((one) => one.id === id).shape;
+    await page.goto(door.address("#/house/L1/M1"));
+    await page.getByRole("button", { name: "Draw where it is" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByRole("button", { name: "An area" }).click();
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.getByText("Draw it first", { exact: false }).waitFor();
+    const face = await form.getByRole("img", { name: /^The ceiling of / }).boundingBox();
+    await page.mouse.click(face.x + face.width * 0.48, face.y + face.height * 0.48);
+    await page.mouse.click(face.x + face.width * 0.55, face.y + face.height * 0.6);
+    await form.getByRole("textbox", { name: "First, across" }).fill("0.5");
+    await form.getByRole("textbox", { name: "First, up" }).fill("0.5");
+    await form.getByRole("textbox", { name: "Second, across" }).fill("1.5");
+    await form.getByRole("textbox", { name: "Second, up" }).fill("2");
+    await form.getByRole("textbox", { name: "Second, up" }).press("Enter");
+    assert.deepEqual(await violations(page), []);
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.waitFor({ state: "detached" });
+    assert.deepEqual(shape("M1"), { outline: [[0.5, 0.5], [1.5, 0.5], [1.5, 2], [0.5, 2]] });
+    await page.getByRole("button", { name: /^Undo: change M1,/ }).click();
+    await page.getByRole("status").first().getByText("Taken back", { exact: false }).waitFor();
+    assert.equal(shape("M1"), undefined);
+  },
+
   async "look closer at the plan"(door, page) {
     await page.goto(door.address("#/house/L1"));
     const plan = page.getByRole("group", { name: "Plan of the Ground floor" });
