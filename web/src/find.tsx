@@ -3,7 +3,7 @@ import { useId, useState } from "react";
 import type { WholeBook } from "./api";
 import { useBook } from "./book";
 import "./find.css";
-import { go, href } from "./route";
+import { go } from "./route";
 import type { Route } from "./route";
 import { text } from "./text";
 
@@ -105,11 +105,19 @@ export function Find() {
       {shown ? (
         <ul id={`${id}-list`} role="listbox" aria-label={words.found}>
           {found.map((hit, i) => (
-            <li key={hit.id} id={`${id}-${hit.id}`} role="option" aria-selected={i === at}>
-              <a href={href(hit.to)} tabIndex={-1} onPointerDown={(event) => event.preventDefault()} onClick={leave}>
-                <span>{hit.name}</span>
-                <small>{[words.what[hit.what], hit.id, hit.where].filter(Boolean).join(" · ")}</small>
-              </a>
+            <li
+              key={hit.id}
+              id={`${id}-${hit.id}`}
+              role="option"
+              aria-selected={i === at}
+              onPointerDown={(event) => event.preventDefault()}
+              onClick={() => {
+                leave();
+                go(hit.to);
+              }}
+            >
+              <span>{hit.name}</span>
+              <small>{[words.what[hit.what], hit.id, hit.where].filter(Boolean).join(" · ")}</small>
             </li>
           ))}
           {found.length === 0 ? <li role="option" aria-selected={false} className="quiet">{words.nothing}</li> : null}
