@@ -251,7 +251,7 @@ struct Site::Impl {
   }
 
   /// What came of looking for something in a room: a line in the room's notes.
-  Response look(const std::string& body) {
+  Response write_look(const std::string& body) {
     const auto asked = parse_look(body, house->book());
     if (!asked.ok()) return refusal(asked.faults());
     if (auto faults = clash("set", asked->room, asked->revision)) return refusal(*faults);
@@ -505,7 +505,7 @@ constexpr Question kQuestions[] = {
     {"check", false, true, [](Site::Impl& site, const std::string& id) { return site.one_job(id); }},
     {"material", false, true, [](Site::Impl& site, const std::string& id) { return site.one_material(id); }},
     {"walk", false, true, [](Site::Impl& site, const std::string& id) { return site.walk(id); }},
-    {"look", true, false, [](Site::Impl& site, const std::string& body) { return site.look(body); }},
+    {"look", true, false, [](Site::Impl& site, const std::string& body) { return site.write_look(body); }},
     {"photo", false, true, [](Site::Impl& site, const std::string& id) { return site.photo(id); }},
     {"photo", true, false, [](Site::Impl& site, const std::string& body) { return site.add_photo(body); }},
     {"testing", false, false, [](Site::Impl& site, const std::string&) { return site.testing(); }},
