@@ -1,8 +1,6 @@
 // Adding a room beside others, and a storey above or below.
 import { useId, useState } from "react";
-import type { ReactNode } from "react";
-import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
-import { Refused } from "./api";
+import { Button } from "react-aria-components";
 import type { Fault, Room, Storey } from "./api";
 import { useBook, useWords } from "./book";
 import { fieldSchema } from "./form";
@@ -11,22 +9,9 @@ import { boxOf } from "./geometry";
 import { LengthField } from "./lengthfield";
 import { SIDES, beside, firstFree, onGrid, rectangle } from "./outlines";
 import type { Part, Side } from "./outlines";
-import { FaultList } from "./parts";
+import { FaultList, faultsOf, Panel } from "./parts";
 import { Plan, outlinePath } from "./plan";
 import { text } from "./text";
-
-export function Panel({ title, onClose, children }: { title: string; onClose: () => void; children: ReactNode }) {
-  return (
-    <ModalOverlay className="veil" isOpen isDismissable={false} onOpenChange={(open) => open || onClose()}>
-      <Modal className="modal">
-        <Dialog className="dialog">
-          <Heading slot="title">{title}</Heading>
-          {children}
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
-  );
-}
 
 /** Writes parts down in one step; what was wrong is kept for showing. */
 function useWrite(onDone: (changed: string[]) => void) {
@@ -38,8 +23,7 @@ function useWrite(onDone: (changed: string[]) => void) {
     try {
       onDone((await edit(verb, body)).changed);
     } catch (error) {
-      const refused = error instanceof Refused ? error : new Refused(0, []);
-      setFaults(refused.faults.length > 0 ? refused.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+      setFaults(faultsOf(error));
       setBusy(false);
     }
   };

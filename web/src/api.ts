@@ -486,6 +486,11 @@ export class Refused extends Error {
   ) {
     super(faults.map((fault) => `${fault.where} ${fault.problem}`.trim()).join("; "));
   }
+
+  /** What was thrown, as a refusal; anything else counts as the program not being there. */
+  static by(error: unknown): Refused {
+    return error instanceof Refused ? error : new Refused(0, []);
+  }
 }
 
 async function ask<T>(path: string, init?: RequestInit): Promise<T> {

@@ -1,7 +1,6 @@
 // The first thing a new book asks: what house is it? From a typical outline to a plan in one step.
 import { useMemo, useState } from "react";
 import { Button } from "react-aria-components";
-import { Refused } from "./api";
 import type { Fault } from "./api";
 import "./begin.css";
 import { useBook } from "./book";
@@ -9,7 +8,7 @@ import { boxOf, labelPoint, lines } from "./geometry";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { TYPICAL, draw, partsOf } from "./outlines";
 import type { Choice, DrawnStorey, HouseKind, Years } from "./outlines";
-import { FaultList } from "./parts";
+import { FaultList, faultsOf } from "./parts";
 import { go } from "./route";
 import { text } from "./text";
 
@@ -131,8 +130,7 @@ export function Begin() {
       });
       go({ place: "house" });
     } catch (error) {
-      const refused = error instanceof Refused ? error : new Refused(0, []);
-      setFaults(refused.faults.length > 0 ? refused.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+      setFaults(faultsOf(error));
       setBusy(false);
     }
   };

@@ -46,7 +46,7 @@ export function BookProvider({ children }: { children: ReactNode }) {
       setWhole((now) => (now && now.revision === next.revision && now.today === next.today ? now : next));
       setRefused(null);
     } catch (error) {
-      setRefused(error instanceof Refused ? error : new Refused(0, []));
+      setRefused(Refused.by(error));
     }
   }, []);
 
@@ -150,7 +150,7 @@ export function useAnswer<T>(
     fetcher(id).then(
       (answer) => wanted && setState({ id, answer, refused: null }),
       (error: unknown) =>
-        wanted && setState({ id, answer: null, refused: error instanceof Refused ? error : new Refused(0, []) }),
+        wanted && setState({ id, answer: null, refused: Refused.by(error) }),
     );
     return () => {
       wanted = false;

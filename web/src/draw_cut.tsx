@@ -1,14 +1,14 @@
 // Where does it cut? Drawn on the face itself, with the verdict following at every change; nothing is written down before
 // it is saved. Every place can be typed instead.
 import { useEffect, useId, useState } from "react";
-import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
-import { Refused, api } from "./api";
+import { Button } from "react-aria-components";
+import { api } from "./api";
 import type { Cut, Fault, FullJobAnswer, Job, Point, Room, Shape, WholeBook } from "./api";
 import { useBook, useWords } from "./book";
 import { sentence } from "./format";
-import { boxOf } from "./geometry";
+import { boxOf, roomHeight } from "./geometry";
 import type { Ring } from "./geometry";
-import { FaultList } from "./parts";
+import { FaultList, faultsOf, Panel } from "./parts";
 import { hatchClass } from "./plan";
 import { text } from "./text";
 import "./draw_cut.css";
@@ -26,7 +26,7 @@ const tidy = ([x, y]: Point): Point => [Number(snap(x).toFixed(2)), Number(snap(
 export function faceRing(room: Room, face: string, whole: Pick<WholeBook, "walls" | "book">): Ring {
   const wall = whole.walls[room.id]?.[face];
   if (!wall) return room.outline;
-  const height = room.height_m ?? whole.book.storeys?.find((storey) => storey.id === room.storey)?.height_m ?? 2.4;
+  const height = roomHeight(room, whole.book.storeys?.find((storey) => storey.id === room.storey));
   return [
     [0, 0],
     [wall.length_m, 0],
@@ -90,7 +90,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
         (error: unknown) => {
           if (!wanted) return;
           setAnswer(null);
-          setFaults(error instanceof Refused && error.status !== 0 ? error.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+          setFaults(faultsOf(error));
         },
       );
     }, REST_MS);
@@ -105,7 +105,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
       await whole.edit("add", { what: `${job.id}/cuts`, fields: cut });
       onClose();
     } catch (error) {
-      setFaults(error instanceof Refused && error.status !== 0 ? error.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+      setFaults(faultsOf(error));
     }
   };
   const tap = (point: Point) => setPoints((now) => (tool === "hole" || now.length >= 2 ? [tidy(point)] : [...now, tidy(point)]));
@@ -129,94 +129,89 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   );
   const fields = text.jobs.cutFields;
   return (
-    <ModalOverlay className="veil" isOpen isDismissable={false} onOpenChange={(open) => !open && onClose()}>
-      <Modal className="modal broad">
-        <Dialog className="dialog">
-          <Heading slot="title">{text.jobs.cutTitle(job.title)}</Heading>
-          <form
-            noValidate
-            onSubmit={(event) => {
-              event.preventDefault();
-              void save();
-            }}
-          >
-            <FaultList faults={faults} title={text.form.faults} />
-            <div className="draw">
-              <div>
-                {pick("task", fields.task!, task, setTask, (words?.tasks ?? []).map((one) => ({ id: one.id, name: sentence(one.name) })))}
-                {pick("room", fields.room!, room, (value) => { setRoom(value); setPoints([]); setFace("ceiling"); }, whole.book.rooms ?? [])}
-                {pick(
-                  "face",
-                  fields.face!,
-                  face,
-                  (value) => { setFace(value); setPoints([]); },
-                  ["ceiling", "floor", ...Object.keys(whole.walls[room] ?? {})].map((one) => ({ id: one, name: sentence(text.faces(one)) })),
-                )}
-                {pick("depth", fields.depth!, depth, setDepth, ["surface", "layer", "through"].map((one) => ({ id: one, name: t.depth[one] ?? one })))}
-                <div className="pair">
-                  {typed("count", fields.count!, count, setCount)}
-                  {typed("minutes", fields.minutes!, minutes, setMinutes)}
-                </div>
-              </div>
-              <div>
-                <div className="tools-row" role="group" aria-label={t.tools}>
-                  {TOOLS.map((one) => (
-                    <Button key={one} className="button" aria-pressed={tool === one} onPress={() => { setTool(one); setPoints([]); }}>
-                      {t.tool[one]}
-                    </Button>
-                  ))}
-                </div>
-                {place ? <Face room={place} face={face} points={points} shape={shape} onTap={tap} /> : null}
-                <p className="quiet">{points.length === 0 ? t.wholeFace : t.hint[tool]}</p>
-                <div className="pair">
-                  {[0, 1].slice(0, tool === "hole" ? 1 : 2).map((i) =>
-                    (["x", "y"] as const).map((axis) =>
-                      typed(`${axis}${i}`, t.at(axis, i, tool), points[i] ? String(points[i][axis === "x" ? 0 : 1]) : "", (value) => {
-                        const meant = number(value);
-                        if (Number.isNaN(meant) || value.trim() === "") return;
-                        setPoints((now) => {
-                          const next = [...now];
-                          const before: Point = next[i] ?? next[0] ?? [0, 0];
-                          next[i] = axis === "x" ? [meant, before[1]] : [before[0], meant];
-                          return i === 1 && next.length < 2 ? [before, next[1]!] : next;
-                        });
-                      }),
-                    ),
-                  )}
-                </div>
-              </div>
+    <Panel title={text.jobs.cutTitle(job.title)} onClose={onClose} broad>
+      <form
+        noValidate
+        onSubmit={(event) => {
+          event.preventDefault();
+          void save();
+        }}
+      >
+        <FaultList faults={faults} title={text.form.faults} />
+        <div className="draw">
+          <div>
+            {pick("task", fields.task!, task, setTask, (words?.tasks ?? []).map((one) => ({ id: one.id, name: sentence(one.name) })))}
+            {pick("room", fields.room!, room, (value) => { setRoom(value); setPoints([]); setFace("ceiling"); }, whole.book.rooms ?? [])}
+            {pick(
+              "face",
+              fields.face!,
+              face,
+              (value) => { setFace(value); setPoints([]); },
+              ["ceiling", "floor", ...Object.keys(whole.walls[room] ?? {})].map((one) => ({ id: one, name: sentence(text.faces(one)) })),
+            )}
+            {pick("depth", fields.depth!, depth, setDepth, ["surface", "layer", "through"].map((one) => ({ id: one, name: t.depth[one] ?? one })))}
+            <div className="pair">
+              {typed("count", fields.count!, count, setCount)}
+              {typed("minutes", fields.minutes!, minutes, setMinutes)}
             </div>
-            <div className="verdict live" role="status" aria-busy={judged !== asked}>
-              {answer ? (
-                <>
-                  <h3>{sentence(answer.verdict)}</h3>
-                  <p>{answer.sentence}</p>
-                  {answer.touches.length > 0 ? (
-                    <ul className="plain moves">
-                      {answer.touches.map((touch) => (
-                        <li key={touch.material}>
-                          {touch.name} <small>{[whole.roomOf(touch.room)?.name, text.jobs.side[touch.side], text.jobs.certainty[touch.certainty]].filter(Boolean).join(" · ")}</small>
-                        </li>
-                      ))}
-                    </ul>
-                  ) : null}
-                </>
-              ) : (
-                <p className="quiet">{t.judging}</p>
+          </div>
+          <div>
+            <div className="tools-row" role="group" aria-label={t.tools}>
+              {TOOLS.map((one) => (
+                <Button key={one} className="button" aria-pressed={tool === one} onPress={() => { setTool(one); setPoints([]); }}>
+                  {t.tool[one]}
+                </Button>
+              ))}
+            </div>
+            {place ? <Face room={place} face={face} points={points} shape={shape} onTap={tap} /> : null}
+            <p className="quiet">{points.length === 0 ? t.wholeFace : t.hint[tool]}</p>
+            <div className="pair">
+              {[0, 1].slice(0, tool === "hole" ? 1 : 2).map((i) =>
+                (["x", "y"] as const).map((axis) =>
+                  typed(`${axis}${i}`, t.at(axis, i, tool), points[i] ? String(points[i][axis === "x" ? 0 : 1]) : "", (value) => {
+                    const meant = number(value);
+                    if (Number.isNaN(meant) || value.trim() === "") return;
+                    setPoints((now) => {
+                      const next = [...now];
+                      const before: Point = next[i] ?? next[0] ?? [0, 0];
+                      next[i] = axis === "x" ? [meant, before[1]] : [before[0], meant];
+                      return i === 1 && next.length < 2 ? [before, next[1]!] : next;
+                    });
+                  }),
+                ),
               )}
             </div>
-            <div className="actions">
-              <Button className="button" onPress={onClose}>
-                {text.cancel}
-              </Button>
-              <Button className="button strong" type="submit">
-                {t.save}
-              </Button>
-            </div>
-          </form>
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
+          </div>
+        </div>
+        <div className="verdict live" role="status" aria-busy={judged !== asked}>
+          {answer ? (
+            <>
+              <h3>{sentence(answer.verdict)}</h3>
+              <p>{answer.sentence}</p>
+              {answer.touches.length > 0 ? (
+                <ul className="plain moves">
+                  {answer.touches.map((touch) => (
+                    <li key={touch.material}>
+                      {touch.name} <small>{[whole.roomOf(touch.room)?.name, text.jobs.side[touch.side], text.jobs.certainty[touch.certainty]].filter(Boolean).join(" · ")}</small>
+                    </li>
+                  ))}
+                </ul>
+              ) : null}
+            </>
+          ) : (
+            <p className="quiet">{t.judging}</p>
+          )}
+        </div>
+        <div className="actions">
+          <Button className="button" onPress={onClose}>
+            {text.cancel}
+          </Button>
+          <Button className="button strong" type="submit">
+            {t.save}
+          </Button>
+        </div>
+      </form>
+    </Panel>
   );
 }
 

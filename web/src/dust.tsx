@@ -91,7 +91,7 @@ function useReckoning(draft: string | Partial<Event>) {
     let wanted = true;
     let timer = 0;
     const question = JSON.parse(asked) as string | Partial<Event>;
-    const fail = (error: unknown) => wanted && setRefused(error instanceof Refused ? error : new Refused(0, []));
+    const fail = (error: unknown) => wanted && setRefused(Refused.by(error));
     const look = async () => {
       const seen = await api.reckoned(run.current);
       if (!wanted) return;

@@ -1,12 +1,11 @@
 // What happened, asked in plain questions. Minutes count from the start, as people remember them.
 import { useId, useState } from "react";
 import { Button } from "react-aria-components";
-import { Refused } from "./api";
 import type { Event, Fault } from "./api";
 import { useBook, useWords } from "./book";
 import { EditDialog } from "./form";
 import { sentence } from "./format";
-import { FaultList } from "./parts";
+import { FaultList, faultsOf } from "./parts";
 import { go } from "./route";
 import { text } from "./text";
 
@@ -128,11 +127,7 @@ export function EventForm() {
       const { changed } = await edit("add", { what: "event", fields: eventOf(answers) });
       if (changed[0]) go({ place: "dust", one: changed[0] });
     } catch (error) {
-      setFaults(
-        error instanceof Refused && error.status !== 0
-          ? error.faults
-          : [{ where: "", value: "", problem: text.closed, allowed: "" }],
-      );
+      setFaults(faultsOf(error));
     }
   };
   const field = (name: keyof Answers, label: string, type: string, extra: Record<string, unknown> = {}) => (

@@ -1,12 +1,12 @@
 // Forms drawn from the book's own schema: what a field takes, how long it may be, which words are allowed.
 import { useId, useState } from "react";
 import type { ReactNode } from "react";
-import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
+import { Button } from "react-aria-components";
 import { Refused } from "./api";
 import type { Fault, JsonSchema, Words } from "./api";
 import { useBook, useWords } from "./book";
 import { sentence } from "./format";
-import { FaultList } from "./parts";
+import { FaultList, faultsOf, Panel } from "./parts";
 import { text } from "./text";
 
 type Value = string | boolean;
@@ -80,21 +80,9 @@ interface Props {
 export function EditDialog(props: Props) {
   const words = useWords();
   return (
-    <ModalOverlay
-      className="veil"
-      isOpen
-      isDismissable={false}
-      onOpenChange={(open) => {
-        if (!open) props.onClose();
-      }}
-    >
-      <Modal className="modal">
-        <Dialog className="dialog">
-          <Heading slot="title">{props.title}</Heading>
-          {words ? <Form {...props} words={words} /> : <p className="waiting">{text.loading}</p>}
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
+    <Panel title={props.title} onClose={props.onClose}>
+      {words ? <Form {...props} words={words} /> : <p className="waiting">{text.loading}</p>}
+    </Panel>
   );
 }
 
@@ -119,11 +107,8 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
       const edited = await edit(verb, { what, fields: form });
       onDone(edited.changed);
     } catch (error) {
-      const refused = error instanceof Refused ? error : new Refused(0, []);
-      setClash(refused.status === 409);
-      setFaults(
-        refused.status === 0 ? [{ where: "", value: "", problem: text.closed, allowed: "" }] : refused.faults,
-      );
+      setClash(error instanceof Refused && error.status === 409);
+      setFaults(faultsOf(error));
       setBusy(false);
       return;
     }

@@ -19,6 +19,13 @@ export function signedArea(ring: Ring): number {
   return twice / 2;
 }
 
+const USUAL_HEIGHT_M = 2.4;
+
+/** How high a room is: its own height, else its storey's, else as rooms usually are. */
+export function roomHeight(room: { height_m?: number }, storey: { height_m?: number } | undefined): number {
+  return room.height_m ?? storey?.height_m ?? USUAL_HEIGHT_M;
+}
+
 export const area = (ring: Ring): number => Math.abs(signedArea(ring));
 
 export function boxOf(rings: Ring[]): Box {

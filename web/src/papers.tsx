@@ -1,9 +1,9 @@
 // Papers: what is handed over, looked at before it goes out.
 import { useEffect, useState } from "react";
 import { Button } from "react-aria-components";
-import { Refused, api } from "./api";
+import { api } from "./api";
 import type { PaperFile } from "./api";
-import { useBook } from "./book";
+import { useAnswer, useBook } from "./book";
 import { NotAnswered } from "./parts";
 import { href } from "./route";
 import { text } from "./text";
@@ -64,21 +64,9 @@ export function Papers({ one }: { one?: string | undefined }) {
 function Paper({ order, title, redactable }: { order: string; title: string; redactable: boolean }) {
   const { revision } = useBook();
   const [without, setWithout] = useState<string[]>([]);
-  const [files, setFiles] = useState<PaperFile[] | null>(null);
-  const [refused, setRefused] = useState<Refused | null>(null);
   const asked = [order, ...without].join(",");
-  useEffect(() => {
-    let wanted = true;
-    setFiles(null);
-    setRefused(null);
-    api.paper(asked).then(
-      (answer) => wanted && setFiles(answer.files),
-      (error: unknown) => wanted && setRefused(error instanceof Refused ? error : new Refused(0, [])),
-    );
-    return () => {
-      wanted = false;
-    };
-  }, [asked, revision]);
+  const { answer, refused } = useAnswer(api.paper, asked);
+  const files = answer?.files;
   return (
     <section className="paper-view" aria-label={title}>
       <h2>{title}</h2>
@@ -106,7 +94,8 @@ function Paper({ order, title, redactable }: { order: string; title: string; red
         </p>
       ) : null}
       {files && files.length === 0 ? <p className="quiet">{t.nothing}</p> : null}
-      {files?.map((file) => <File key={file.name} asked={asked} file={file} alone={files.length === 1} />)}
+      {/* A new revision is a new paper, though its address is the same. */}
+      {files?.map((file) => <File key={`${revision} ${file.name}`} asked={asked} file={file} alone={files.length === 1} />)}
     </section>
   );
 }

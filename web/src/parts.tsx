@@ -1,6 +1,8 @@
 // Small pieces used in several places.
 import type { ReactNode } from "react";
-import type { Fault, Reason, Refused } from "./api";
+import { Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
+import { Refused } from "./api";
+import type { Fault, Reason } from "./api";
 import { useWords } from "./book";
 import { text } from "./text";
 
@@ -67,6 +69,26 @@ export function NotAnswered({ refused, hint }: { refused: Refused; hint?: string
       <FaultList faults={refused.faults} title={text.notAnswered} />
       {hint ? <p>{hint}</p> : null}
     </div>
+  );
+}
+
+/** What is wrong when an edit or a question was refused; the program not being there is a fault like another. */
+export function faultsOf(error: unknown): Fault[] {
+  const told = Refused.by(error).faults;
+  return told.length > 0 ? told : [{ where: "", value: "", problem: text.closed, allowed: "" }];
+}
+
+/** A window over the page, closed by its own buttons or Escape. */
+export function Panel({ title, onClose, broad = false, children }: { title: string; onClose: () => void; broad?: boolean; children: ReactNode }) {
+  return (
+    <ModalOverlay className="veil" isOpen isDismissable={false} onOpenChange={(open) => open || onClose()}>
+      <Modal className={broad ? "modal broad" : "modal"}>
+        <Dialog className="dialog">
+          <Heading slot="title">{title}</Heading>
+          {children}
+        </Dialog>
+      </Modal>
+    </ModalOverlay>
   );
 }
 

@@ -5,7 +5,7 @@ import { Refused } from "./api";
 import type { Fault, Material } from "./api";
 import { useBook } from "./book";
 import { day } from "./format";
-import { FaultList, Section } from "./parts";
+import { FaultList, faultsOf, Section } from "./parts";
 import "./photos.css";
 import { text } from "./text";
 
@@ -43,7 +43,7 @@ export function Photos({ material }: { material: Material }) {
       await edit("photo", { material: material.id, title: material.name, dated: taken > today ? today : taken, base64: await base64(file) });
       setFaults([]);
     } catch (error) {
-      setFaults(error instanceof Refused && error.faults.length > 0 ? error.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+      setFaults(faultsOf(error));
     }
     setBusy(false);
   };
@@ -89,7 +89,7 @@ function PhotoRow({ id, dated, onFaults }: { id: string; dated?: string; onFault
   const change = (verb: "set" | "remove", fields: Record<string, unknown>) =>
     edit(verb, { what: id, ...fields }).then(
       () => onFaults([]),
-      (error: unknown) => onFaults(error instanceof Refused ? error.faults : []),
+      (error: unknown) => onFaults(Refused.by(error).faults),
     );
   const field = useId();
   return (

@@ -1,14 +1,13 @@
 // Where a material lies on its face: drawn on the ceiling, the floor or the wall's elevation, or typed.
 import { useState } from "react";
-import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
-import { Refused } from "./api";
+import { Button } from "react-aria-components";
 import type { Fault, Material, Point, Shape } from "./api";
 import { useBook } from "./book";
 import { Face, faceRing, shapeOf } from "./draw_cut";
 import { boxOf } from "./geometry";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { onGrid } from "./outlines";
-import { FaultList } from "./parts";
+import { FaultList, faultsOf, Panel } from "./parts";
 import { text } from "./text";
 
 const words = text.place;
@@ -59,81 +58,75 @@ export function PlaceDialog({ material, onClose }: { material: Material; onClose
       await whole.edit("set", { what: material.id, fields: { shape: shape ?? null } });
       onClose();
     } catch (error) {
-      const refused = error instanceof Refused ? error.faults : [];
-      setFaults(refused.length > 0 ? refused : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+      setFaults(faultsOf(error));
     }
   };
   const many = tool === "hole" ? 1 : 2;
   return (
-    <ModalOverlay className="veil" isOpen isDismissable={false} onOpenChange={(open) => open || onClose()}>
-      <Modal className="modal broad">
-        <Dialog className="dialog">
-          <Heading slot="title">{words.heading(material.name)}</Heading>
-          <div className="tools-row" role="group" aria-label={words.tools}>
-            {TOOLS.map((one) => (
-              <Button
-                key={one}
-                className="button"
-                aria-pressed={tool === one}
-                onPress={() => {
-                  if (one === tool) return;
-                  setTool(one);
-                  setPoints([]);
+    <Panel title={words.heading(material.name)} onClose={onClose} broad>
+      <div className="tools-row" role="group" aria-label={words.tools}>
+        {TOOLS.map((one) => (
+          <Button
+            key={one}
+            className="button"
+            aria-pressed={tool === one}
+            onPress={() => {
+              if (one === tool) return;
+              setTool(one);
+              setPoints([]);
+              setTouched(true);
+            }}
+          >
+            {words.tool[one]}
+          </Button>
+        ))}
+      </div>
+      <Face
+        room={room}
+        face={material.face}
+        points={points}
+        shape={shape}
+        onTap={([x, y]) => {
+          if (tool === "whole") return;
+          put(points.length >= many ? 0 : points.length, [onGrid(x), onGrid(y)]);
+          if (points.length >= many) setPoints([[onGrid(x), onGrid(y)]]);
+        }}
+      />
+      <p className="hint">{words.hint[tool]}</p>
+      {tool === "whole" ? null : (
+        <>
+          <UnitsSwitch />
+          <div className="sizes">
+            {Array.from({ length: many }, (_, i) => {
+              const at: Point = points[i] ?? points[0] ?? [box.x0, box.y0];
+              return [
+                <LengthField key={`x${i}`} label={words.across(i, many)} metres={at[0]} onChange={(x) => put(i, [x, at[1]])} />,
+                <LengthField key={`y${i}`} label={words.up(i, many)} metres={at[1]} onChange={(y) => put(i, [at[0], y])} />,
+              ];
+            })}
+            {tool === "line" ? (
+              <LengthField
+                label={words.width}
+                metres={width}
+                least={0.005}
+                onChange={(to) => {
+                  setWidth(to);
                   setTouched(true);
                 }}
-              >
-                {words.tool[one]}
-              </Button>
-            ))}
+              />
+            ) : null}
           </div>
-          <Face
-            room={room}
-            face={material.face}
-            points={points}
-            shape={shape}
-            onTap={([x, y]) => {
-              if (tool === "whole") return;
-              put(points.length >= many ? 0 : points.length, [onGrid(x), onGrid(y)]);
-              if (points.length >= many) setPoints([[onGrid(x), onGrid(y)]]);
-            }}
-          />
-          <p className="hint">{words.hint[tool]}</p>
-          {tool === "whole" ? null : (
-            <>
-              <UnitsSwitch />
-              <div className="sizes">
-                {Array.from({ length: many }, (_, i) => {
-                  const at: Point = points[i] ?? points[0] ?? [box.x0, box.y0];
-                  return [
-                    <LengthField key={`x${i}`} label={words.across(i, many)} metres={at[0]} onChange={(x) => put(i, [x, at[1]])} />,
-                    <LengthField key={`y${i}`} label={words.up(i, many)} metres={at[1]} onChange={(y) => put(i, [at[0], y])} />,
-                  ];
-                })}
-                {tool === "line" ? (
-                  <LengthField
-                    label={words.width}
-                    metres={width}
-                    least={0.005}
-                    onChange={(to) => {
-                      setWidth(to);
-                      setTouched(true);
-                    }}
-                  />
-                ) : null}
-              </div>
-            </>
-          )}
-          <FaultList title={text.form.faults} faults={faults} />
-          <div className="actions">
-            <Button className="button" onPress={onClose}>
-              {text.cancel}
-            </Button>
-            <Button className="button strong" onPress={() => void save()}>
-              {text.save}
-            </Button>
-          </div>
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
+        </>
+      )}
+      <FaultList title={text.form.faults} faults={faults} />
+      <div className="actions">
+        <Button className="button" onPress={onClose}>
+          {text.cancel}
+        </Button>
+        <Button className="button strong" onPress={() => void save()}>
+          {text.save}
+        </Button>
+      </div>
+    </Panel>
   );
 }

@@ -1,10 +1,9 @@
 // What backs on to what: a cut through the house, and the neighbours of one room over, under and beside it.
 import type { Book, Point, Room, Storey } from "./api";
-import { boxOf, contains } from "./geometry";
+import { boxOf, contains, roomHeight } from "./geometry";
 import type { Ring } from "./geometry";
 import { anticlockwise } from "./shape";
 
-const USUAL_HEIGHT_M = 2.4;
 /** Rooms further apart than this, floor and structure between them, do not back on to each other. */
 const MOST_BETWEEN_M = 0.6;
 const MOST_WALL_M = 0.4;
@@ -17,7 +16,7 @@ export interface Levels {
 export function levelsOf(room: Room, storeys: Storey[]): Levels {
   const storey = storeys.find((one) => one.id === room.storey);
   const floor = storey?.floor_m ?? 0;
-  return { floor, ceiling: floor + (room.height_m ?? storey?.height_m ?? USUAL_HEIGHT_M) };
+  return { floor, ceiling: floor + (roomHeight(room, storey)) };
 }
 
 /** Where a line x = at (axis 0) or y = at (axis 1) runs inside a ring: stretches of the other coordinate. */

@@ -4,11 +4,11 @@ import { Button } from "react-aria-components";
 import { Refused } from "./api";
 import type { Fault, Point, Room } from "./api";
 import { useBook } from "./book";
-import { boxOf, labelPoint } from "./geometry";
+import { boxOf, labelPoint, roomHeight } from "./geometry";
 import type { Ring } from "./geometry";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { GRID_M, onGrid } from "./outlines";
-import { FaultList } from "./parts";
+import { FaultList, faultsOf } from "./parts";
 import { outlinePath } from "./plan";
 import { afterCorner, afterNoCorner, anticlockwise, carried, moved, renumbered, snap, wallLength, withCorner, withCornerAt, withWallLength, withWallMoved, withoutCorner } from "./shape";
 import type { Renumber } from "./shape";
@@ -76,8 +76,7 @@ export function useShaping(room: Room | undefined): Shaping | null {
           setDraft(null);
         },
         (error: unknown) => {
-          const refused = error instanceof Refused ? error : new Refused(0, []);
-          setFaults(refused.faults.length > 0 ? refused.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+          setFaults(faultsOf(error));
         },
       )
       .finally(() => setBusy(false));
@@ -269,10 +268,10 @@ export function ShapeSheet({ room, shaping, onClose, onRemoved }: { room: Room; 
       await edit("remove", { what: room.id, ...(all ? { with_what_leans_on_it: true } : {}) });
       onRemoved();
     } catch (error) {
-      setLeaning(error instanceof Refused ? error.faults : []);
+      setLeaning(Refused.by(error).faults);
     }
   };
-  const height = room.height_m ?? book.storeys?.find((one) => one.id === room.storey)?.height_m ?? 2.4;
+  const height = roomHeight(room, book.storeys?.find((one) => one.id === room.storey));
   return (
     <aside className="sheet" aria-label={words.heading(room.name)}>
       <div className="sheet-head">

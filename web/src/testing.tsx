@@ -1,12 +1,12 @@
 // Testing: what is worth testing, what is out, and what a result moved.
 import { useId, useState } from "react";
-import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
-import { Refused, api } from "./api";
+import { Button } from "react-aria-components";
+import { api } from "./api";
 import type { Change, Fault, PlannedTest, Sample, TestPlan, WholeBook } from "./api";
 import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
 import { day, money, percent, sentence } from "./format";
-import { FaultList, NotAnswered, Reasons, Section, SourceOf, SourcesOf } from "./parts";
+import { FaultList, faultsOf, NotAnswered, Panel, Reasons, Section, SourceOf, SourcesOf } from "./parts";
 import { Swatch } from "./plan";
 import { href } from "./route";
 import { text } from "./text";
@@ -500,71 +500,66 @@ function ResultDialog({ sample, onClose, onMoved }: { sample: Sample; onClose: (
       onMoved(difference(t.movedBy(sample.label ?? sample.id), whole, await api.book()));
       onClose();
     } catch (error) {
-      setFaults(error instanceof Refused && error.status !== 0 ? error.faults : [{ where: "", value: "", problem: text.closed, allowed: "" }]);
+      setFaults(faultsOf(error));
     }
   };
   return (
-    <ModalOverlay className="veil" isOpen onOpenChange={(open) => !open && onClose()}>
-      <Modal className="modal">
-        <Dialog className="dialog">
-          <Heading slot="title">{t.resultOf(sample.label ?? sample.id, names.material(sample.material))}</Heading>
-          <form
-            noValidate
-            onSubmit={(event) => {
-              event.preventDefault();
-              void save();
-            }}
-          >
-            <FaultList faults={faults} title={text.form.faults} />
-            <fieldset className="choice">
-              <legend>{t.whatItSays}</legend>
-              {[false, true].map((value) => (
-                <label key={String(value)}>
-                  <input type="radio" name={`${id}-found`} checked={found === value} onChange={() => setFound(value)} />
-                  {value ? t.saysFound : t.saysClear}
-                </label>
-              ))}
-            </fieldset>
-            {found ? (
-              <fieldset className="choice">
-                <legend>{t.whichFibres}</legend>
-                {FIBRES.map((fibre) => (
-                  <label key={fibre}>
-                    <input
-                      type="checkbox"
-                      checked={fibres.includes(fibre)}
-                      onChange={(event) =>
-                        setFibres((now) => (event.target.checked ? [...now, fibre] : now.filter((one) => one !== fibre)))
-                      }
-                    />
-                    {sentence(fibre)}
-                  </label>
-                ))}
-              </fieldset>
-            ) : null}
-            <div className="field">
-              <label htmlFor={`${id}-day`}>{t.dayOfReport}</label>
-              <input id={`${id}-day`} type="date" value={reported} onChange={(event) => setReported(event.target.value)} />
-            </div>
-            <div className="field">
-              <label htmlFor={`${id}-method`}>{t.method}</label>
-              <input id={`${id}-method`} type="text" maxLength={120} value={method} onChange={(event) => setMethod(event.target.value)} />
-            </div>
-            <div className="field">
-              <label htmlFor={`${id}-amount`}>{t.amount}</label>
-              <input id={`${id}-amount`} type="text" maxLength={120} value={amount} onChange={(event) => setAmount(event.target.value)} />
-            </div>
-            <div className="actions">
-              <Button className="button" onPress={onClose}>
-                {text.cancel}
-              </Button>
-              <Button className="button strong" type="submit">
-                {text.save}
-              </Button>
-            </div>
-          </form>
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
+    <Panel title={t.resultOf(sample.label ?? sample.id, names.material(sample.material))} onClose={onClose}>
+      <form
+        noValidate
+        onSubmit={(event) => {
+          event.preventDefault();
+          void save();
+        }}
+      >
+        <FaultList faults={faults} title={text.form.faults} />
+        <fieldset className="choice">
+          <legend>{t.whatItSays}</legend>
+          {[false, true].map((value) => (
+            <label key={String(value)}>
+              <input type="radio" name={`${id}-found`} checked={found === value} onChange={() => setFound(value)} />
+              {value ? t.saysFound : t.saysClear}
+            </label>
+          ))}
+        </fieldset>
+        {found ? (
+          <fieldset className="choice">
+            <legend>{t.whichFibres}</legend>
+            {FIBRES.map((fibre) => (
+              <label key={fibre}>
+                <input
+                  type="checkbox"
+                  checked={fibres.includes(fibre)}
+                  onChange={(event) =>
+                    setFibres((now) => (event.target.checked ? [...now, fibre] : now.filter((one) => one !== fibre)))
+                  }
+                />
+                {sentence(fibre)}
+              </label>
+            ))}
+          </fieldset>
+        ) : null}
+        <div className="field">
+          <label htmlFor={`${id}-day`}>{t.dayOfReport}</label>
+          <input id={`${id}-day`} type="date" value={reported} onChange={(event) => setReported(event.target.value)} />
+        </div>
+        <div className="field">
+          <label htmlFor={`${id}-method`}>{t.method}</label>
+          <input id={`${id}-method`} type="text" maxLength={120} value={method} onChange={(event) => setMethod(event.target.value)} />
+        </div>
+        <div className="field">
+          <label htmlFor={`${id}-amount`}>{t.amount}</label>
+          <input id={`${id}-amount`} type="text" maxLength={120} value={amount} onChange={(event) => setAmount(event.target.value)} />
+        </div>
+        <div className="actions">
+          <Button className="button" onPress={onClose}>
+            {text.cancel}
+          </Button>
+          <Button className="button strong" type="submit">
+            {text.save}
+          </Button>
+        </div>
+      </form>
+    </Panel>
   );
 }

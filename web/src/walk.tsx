@@ -29,7 +29,7 @@ export function WalkSheet({ room, storey, onFound, onClose }: { room: Room; stor
       await edit("look", { room: room.id, family: question.family, answer: said });
       setFaults([]);
     } catch (error) {
-      setFaults(error instanceof Refused ? error.faults : []);
+      setFaults(Refused.by(error).faults);
     }
   };
   const settled = (walk?.questions ?? []).filter((one) => one.answer || one.materials.length > 0).length;
