@@ -39,6 +39,7 @@ export function BookProvider({ children }: { children: ReactNode }) {
   const [whole, setWhole] = useState<WholeBook | null>(null);
   const [refused, setRefused] = useState<Refused | null>(null);
   const [said, setSaid] = useState("");
+  const { settled } = useFetchedWords();
 
   const load = useCallback(async () => {
     try {
@@ -80,7 +81,8 @@ export function BookProvider({ children }: { children: ReactNode }) {
     };
   }, [whole, said, load]);
 
-  if (!value) {
+  // Words that came after the rest would move what is under the finger.
+  if (!value || !settled) {
     if (!refused) return <p className="waiting">{text.loading}</p>;
     return <Trouble refused={refused} again={load} />;
   }
@@ -113,22 +115,34 @@ function Trouble({ refused, again }: { refused: Refused; again: () => void }) {
 }
 
 let words: Promise<Words> | null = null;
+let here: Words | null = null;
 
-/** The words of the catalogue and the schema, read once. */
+/** The words of the catalogue and the schema, read once; no view is drawn before they are here or refused. */
 export function useWords(): Words | null {
-  const [known, setKnown] = useState<Words | null>(null);
+  return useFetchedWords().known;
+}
+
+function useFetchedWords(): { known: Words | null; settled: boolean } {
+  const [state, setState] = useState<{ known: Words | null; settled: boolean }>(() => ({ known: here, settled: here !== null }));
   useEffect(() => {
+    if (here) return;
     let wanted = true;
     words ??= api.words();
     words.then(
-      (got) => wanted && setKnown(got),
-      () => (words = null),
+      (got) => {
+        here = got;
+        if (wanted) setState({ known: got, settled: true });
+      },
+      () => {
+        words = null;
+        if (wanted) setState({ known: null, settled: true });
+      },
     );
     return () => {
       wanted = false;
     };
   }, []);
-  return known;
+  return state;
 }
 
 /**

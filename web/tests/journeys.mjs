@@ -68,6 +68,7 @@ const journeys = {
     await page.goto(door.address("#/testing"));
     await page.getByRole("heading", { level: 1, name: "What is worth testing?" }).waitFor();
     const plan = JSON.parse(door.lathbook("test-plan", "--json").out);
+    await page.locator(".test").first().waitFor();
     for (const test of plan.tests) assert.ok(await page.locator(".test", { hasText: test.material }).isVisible(), test.material);
     await page.getByRole("button", { name: "Enter its result: S1" }).click();
     const form = page.getByRole("dialog");
@@ -498,7 +499,7 @@ async function run(door, size, options, list) {
   for (const [name, journey] of Object.entries(list)) {
     if (!name.includes(only)) continue;
     const page = await door.newPage(options);
-    page.setDefaultTimeout(8000);
+    page.setDefaultTimeout(20_000);
     try {
       await journey(door, page);
       // Refusals the journey provokes are told as errors of loading; anything else is a fault of the page.
@@ -524,7 +525,7 @@ for (const [size, options] of Object.entries({ desktop: DESKTOP, phone: PHONE })
     await run(door, size, options, journeys);
     for (const colorScheme of ["light", "dark"]) {
       const page = await door.newPage({ ...options, colorScheme });
-      page.setDefaultTimeout(8000);
+      page.setDefaultTimeout(20_000);
       for (const view of VIEWS) {
         if (!view.includes(only)) continue;
         try {
