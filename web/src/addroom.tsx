@@ -30,12 +30,28 @@ function useWrite(onDone: (changed: string[]) => void) {
   return { faults, busy, write };
 }
 
-function Text({ label, value, onChange, list }: { label: string; value: string; onChange: (value: string) => void; list?: readonly string[] }) {
+function Text({
+  label,
+  value,
+  onChange,
+  list,
+}: {
+  label: string;
+  value: string;
+  onChange: (value: string) => void;
+  list?: readonly string[];
+}) {
   const id = useId();
   return (
     <div className="field">
       <label htmlFor={id}>{label}</label>
-      <input id={id} value={value} maxLength={80} list={list ? `${id}-list` : undefined} onChange={(event) => onChange(event.target.value)} />
+      <input
+        id={id}
+        value={value}
+        maxLength={80}
+        list={list ? `${id}-list` : undefined}
+        onChange={(event) => onChange(event.target.value)}
+      />
       {list ? (
         <datalist id={`${id}-list`}>
           {list.map((one) => (
@@ -47,7 +63,17 @@ function Text({ label, value, onChange, list }: { label: string; value: string; 
   );
 }
 
-function Choice({ label, value, onChange, options }: { label: string; value: string; onChange: (value: string) => void; options: [string, string][] }) {
+function Choice({
+  label,
+  value,
+  onChange,
+  options,
+}: {
+  label: string;
+  value: string;
+  onChange: (value: string) => void;
+  options: [string, string][];
+}) {
   const id = useId();
   return (
     <div className="field">
@@ -66,7 +92,17 @@ function Choice({ label, value, onChange, options }: { label: string; value: str
 const words = text.addRoom;
 const USUAL_M = { width: 3.6, depth: 3 };
 
-export function AddRoom({ storey, near, onClose, onDone }: { storey: Storey; near?: string; onClose: () => void; onDone: (id: string) => void }) {
+export function AddRoom({
+  storey,
+  near,
+  onClose,
+  onDone,
+}: {
+  storey: Storey;
+  near?: string;
+  onClose: () => void;
+  onDone: (id: string) => void;
+}) {
   const whole = useBook();
   const known = useWords();
   const all = whole.book.rooms ?? [];
@@ -75,7 +111,9 @@ export function AddRoom({ storey, near, onClose, onDone }: { storey: Storey; nea
   const [name, setName] = useState("");
   const [use, setUse] = useState("");
   const [kind, setKind] = useState("room");
-  const [phase, setPhase] = useState(here.find((room) => room.id === near)?.phase ?? here[0]?.phase ?? phases[0]?.id ?? "");
+  const [phase, setPhase] = useState(
+    here.find((room) => room.id === near)?.phase ?? here[0]?.phase ?? phases[0]?.id ?? "",
+  );
   const [size, setSize] = useState(USUAL_M);
   const [spot, setSpot] = useState(() => firstFree(here, near, USUAL_M.width, USUAL_M.depth));
   const { faults, busy, write } = useWrite((changed) => onDone(changed[0]!));
@@ -84,7 +122,12 @@ export function AddRoom({ storey, near, onClose, onDone }: { storey: Storey; nea
     const room = spot ? here.find((one) => one.id === spot.room) : undefined;
     if (room && spot) return beside(boxOf([room.outline]), spot.side, size.width, size.depth);
     const others = all.length > 0 ? boxOf(all.map((one) => one.outline)) : { x0: 0, y0: 0 };
-    return rectangle(onGrid(others.x0), onGrid(others.y0), onGrid(others.x0 + size.width), onGrid(others.y0 + size.depth));
+    return rectangle(
+      onGrid(others.x0),
+      onGrid(others.y0),
+      onGrid(others.x0 + size.width),
+      onGrid(others.y0 + size.depth),
+    );
   };
   const outline = beyond();
   const kinds = known ? (fieldSchema(known.schema, "room", "kind").enum ?? []) : [kind];
@@ -94,21 +137,58 @@ export function AddRoom({ storey, near, onClose, onDone }: { storey: Storey; nea
         noValidate
         onSubmit={(event) => {
           event.preventDefault();
-          const fields = { storey: storey.id, outline, name: name.trim() || null, use: use.trim() || null, kind: kind === "room" ? null : kind, phase: phase || null };
-          void write("add", { what: "room", fields: Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null)) });
+          const fields = {
+            storey: storey.id,
+            outline,
+            name: name.trim() || null,
+            use: use.trim() || null,
+            kind: kind === "room" ? null : kind,
+            phase: phase || null,
+          };
+          void write("add", {
+            what: "room",
+            fields: Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null)),
+          });
         }}
       >
         <FaultList title={words.faults} faults={faults} />
         <Text label={words.name} value={name} onChange={setName} />
         <div className="pair">
           <Text label={words.use} value={use} onChange={setUse} list={words.uses} />
-          <Choice label={words.kind} value={kind} onChange={setKind} options={kinds.map((one) => [one, sentence(one)])} />
-          <LengthField live label={words.width} metres={size.width} least={0.3} onChange={(width) => setSize({ ...size, width })} />
-          <LengthField live label={words.depth} metres={size.depth} least={0.3} onChange={(depth) => setSize({ ...size, depth })} />
+          <Choice
+            label={words.kind}
+            value={kind}
+            onChange={setKind}
+            options={kinds.map((one) => [one, sentence(one)])}
+          />
+          <LengthField
+            live
+            label={words.width}
+            metres={size.width}
+            least={0.3}
+            onChange={(width) => setSize({ ...size, width })}
+          />
+          <LengthField
+            live
+            label={words.depth}
+            metres={size.depth}
+            least={0.3}
+            onChange={(depth) => setSize({ ...size, depth })}
+          />
           {spot ? (
             <>
-              <Choice label={words.next} value={spot.room} onChange={(room) => setSpot({ ...spot, room })} options={here.map((one) => [one.id, one.name])} />
-              <Choice label={words.side} value={spot.side} onChange={(side) => setSpot({ ...spot, side: side as Side })} options={SIDES.map((side) => [side, words.sides[side]])} />
+              <Choice
+                label={words.next}
+                value={spot.room}
+                onChange={(room) => setSpot({ ...spot, room })}
+                options={here.map((one) => [one.id, one.name])}
+              />
+              <Choice
+                label={words.side}
+                value={spot.side}
+                onChange={(side) => setSpot({ ...spot, side: side as Side })}
+                options={SIDES.map((side) => [side, words.sides[side]])}
+              />
             </>
           ) : null}
         </div>
@@ -116,7 +196,13 @@ export function AddRoom({ storey, near, onClose, onDone }: { storey: Storey; nea
           label={words.phase}
           value={phase}
           onChange={setPhase}
-          options={[["", words.phaseUnknown], ...phases.map((one): [string, string] => [one.id, `${one.name}, ${one.years.from === one.years.to ? one.years.from : `${one.years.from} to ${one.years.to}`}`])]}
+          options={[
+            ["", words.phaseUnknown],
+            ...phases.map((one): [string, string] => [
+              one.id,
+              `${one.name}, ${one.years.from === one.years.to ? one.years.from : `${one.years.from} to ${one.years.to}`}`,
+            ]),
+          ]}
         />
         {here.length > 0 ? (
           <div className="small-plan">
@@ -156,13 +242,25 @@ export function AddStorey({ onClose, onDone }: { onClose: () => void; onDone: (i
         onSubmit={(event) => {
           event.preventDefault();
           const parts: Part[] = [
-            { add: "storey", as: "@new", fields: { ...(name.trim() ? { name: name.trim() } : {}), floor_m: floor, height_m: height } },
+            {
+              add: "storey",
+              as: "@new",
+              fields: { ...(name.trim() ? { name: name.trim() } : {}), floor_m: floor, height_m: height },
+            },
             ...rooms.map((room): Part => ({
               add: "room",
-              fields: { name: room.name, storey: "@new", outline: room.outline, ...(room.phase ? { phase: room.phase } : {}) },
+              fields: {
+                name: room.name,
+                storey: "@new",
+                outline: room.outline,
+                ...(room.phase ? { phase: room.phase } : {}),
+              },
             })),
           ];
-          void write("several", { label: text.addStorey.label(name.trim() || text.addStorey.heading, rooms.length), parts });
+          void write("several", {
+            label: text.addStorey.label(name.trim() || text.addStorey.heading, rooms.length),
+            parts,
+          });
         }}
       >
         <FaultList title={words.faults} faults={faults} />
@@ -175,7 +273,10 @@ export function AddStorey({ onClose, onDone }: { onClose: () => void; onDone: (i
           label={text.addStorey.with}
           value={like}
           onChange={setLike}
-          options={[["", text.addStorey.empty], ...storeys.map((one): [string, string] => [one.id, text.addStorey.same(one.name)])]}
+          options={[
+            ["", text.addStorey.empty],
+            ...storeys.map((one): [string, string] => [one.id, text.addStorey.same(one.name)]),
+          ]}
         />
         <div className="actions">
           <Button className="button" onPress={onClose}>

@@ -2,11 +2,7 @@
 
 export type Point = [number, number];
 export type Standing =
-  | "presumed"
-  | "strongly presumed"
-  | "identified"
-  | "no asbestos detected"
-  | "proven later than the ban";
+  "presumed" | "strongly presumed" | "identified" | "no asbestos detected" | "proven later than the ban";
 
 export interface Shape {
   point?: Point;
@@ -109,7 +105,14 @@ export interface Event {
   materials?: string[];
   cuts?: Cut[];
   stays?: { person: string; room: string; from_min: number; to_min: number; at_the_work?: boolean }[];
-  masks?: { person: string; respirator: string; from_min: number; to_min: number; share_worn?: number; beard?: boolean }[];
+  masks?: {
+    person: string;
+    respirator: string;
+    from_min: number;
+    to_min: number;
+    share_worn?: number;
+    beard?: boolean;
+  }[];
   cleaning?: { task: string; from_min: number; to_min: number; by?: string }[];
   openings?: { opening: string; state: string; from_min: number; to_min: number }[];
   notes?: string;
@@ -531,7 +534,7 @@ export interface Walk {
 }
 export type Verb = "add" | "set" | "remove" | "several" | "look" | "photo" | "undo" | "redo";
 
-const post = <T,>(path: string, body: unknown) =>
+const post = <T>(path: string, body: unknown) =>
   ask<T>(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
 
 export const api = {

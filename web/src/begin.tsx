@@ -59,7 +59,19 @@ export function Sketch({ storey, named }: { storey: DrawnStorey; named?: boolean
   );
 }
 
-function YearFields({ label, hint, value, onChange, bad }: { label: string; hint?: string; value: [string, string]; onChange: (value: [string, string]) => void; bad: boolean }) {
+function YearFields({
+  label,
+  hint,
+  value,
+  onChange,
+  bad,
+}: {
+  label: string;
+  hint?: string;
+  value: [string, string];
+  onChange: (value: [string, string]) => void;
+  bad: boolean;
+}) {
   return (
     <fieldset className="years">
       <legend>{label}</legend>
@@ -106,7 +118,8 @@ export function Begin() {
     extension,
     garage,
   };
-  const storeys = useMemo(() => draw(choice), [JSON.stringify(choice)]); // a choice is small
+  const asked = JSON.stringify(choice); // a choice is small
+  const storeys = useMemo(() => draw(JSON.parse(asked) as Choice), [asked]);
   const rooms = storeys.reduce((sum, storey) => sum + storey.rooms.length, 0);
   const spans = {
     house: yearsOf(...years),
@@ -124,7 +137,9 @@ export function Begin() {
       await edit("several", {
         label: alone ? words.labelAlone : words.label(words.kinds[kind].toLowerCase(), rooms),
         parts: [
-          ...(title.trim() && title.trim() !== book.about.title ? [{ set: "about", fields: { title: title.trim() } }] : []),
+          ...(title.trim() && title.trim() !== book.about.title
+            ? [{ set: "about", fields: { title: title.trim() } }]
+            : []),
           ...partsOf(drawn, alone ? { house: span.house, extension: null, garage: null } : span, words),
         ],
       });
@@ -135,20 +150,39 @@ export function Begin() {
     }
   };
 
-  const part = (name: "extension" | "garage", value: PartSize | null, set: (value: PartSize | null) => void, usual: [number, number]) => (
+  const part = (
+    name: "extension" | "garage",
+    value: PartSize | null,
+    set: (value: PartSize | null) => void,
+    usual: [number, number],
+  ) => (
     <div className="part">
       <label className="tick">
         <input
           type="checkbox"
           checked={value !== null}
-          onChange={(event) => set(event.target.checked ? { width_m: usual[0], depth_m: usual[1], years: ["", ""] } : null)}
+          onChange={(event) =>
+            set(event.target.checked ? { width_m: usual[0], depth_m: usual[1], years: ["", ""] } : null)
+          }
         />
         {words[name]}
       </label>
       {value ? (
         <div className="part-size">
-          <LengthField live label={words.partWidth(words.phases[name])} metres={value.width_m} least={0.5} onChange={(width_m) => set({ ...value, width_m })} />
-          <LengthField live label={words.partDepth(words.phases[name])} metres={value.depth_m} least={0.5} onChange={(depth_m) => set({ ...value, depth_m })} />
+          <LengthField
+            live
+            label={words.partWidth(words.phases[name])}
+            metres={value.width_m}
+            least={0.5}
+            onChange={(width_m) => set({ ...value, width_m })}
+          />
+          <LengthField
+            live
+            label={words.partDepth(words.phases[name])}
+            metres={value.depth_m}
+            least={0.5}
+            onChange={(depth_m) => set({ ...value, depth_m })}
+          />
           <YearFields
             label={words.partYears(words.phases[name])}
             value={value.years}
@@ -179,12 +213,22 @@ export function Begin() {
           <section>
             <h2>{words.name}</h2>
             <p className="hint">{words.nameHint}</p>
-            <input aria-label={words.name} maxLength={120} value={title} onChange={(event) => setTitle(event.target.value)} />
+            <input
+              aria-label={words.name}
+              maxLength={120}
+              value={title}
+              onChange={(event) => setTitle(event.target.value)}
+            />
           </section>
           <section>
             <h2>{words.when}</h2>
             <p className="hint">{words.whenHint}</p>
-            <YearFields label={words.phases.house} value={years} onChange={setYears} bad={spans.house === undefined && faults.length > 0} />
+            <YearFields
+              label={words.phases.house}
+              value={years}
+              onChange={setYears}
+              bad={spans.house === undefined && faults.length > 0}
+            />
           </section>
           <section>
             <h2 id="begin-like">{words.like}</h2>
@@ -201,7 +245,17 @@ export function Begin() {
                     }}
                   />
                   <Sketch
-                    storey={draw({ kind: one, ...TYPICAL[one], upper: 0, loft: false, cellar: false, extension: null, garage: null })[0]!}
+                    storey={
+                      draw({
+                        kind: one,
+                        ...TYPICAL[one],
+                        upper: 0,
+                        loft: false,
+                        cellar: false,
+                        extension: null,
+                        garage: null,
+                      })[0]!
+                    }
                   />
                   <span>{words.kinds[one]}</span>
                 </label>
@@ -214,8 +268,20 @@ export function Begin() {
               <UnitsSwitch />
             </div>
             <div className="sizes">
-              <LengthField live label={words.width} metres={size.width_m} least={2} onChange={(width_m) => setSize({ ...size, width_m })} />
-              <LengthField live label={words.depth} metres={size.depth_m} least={2} onChange={(depth_m) => setSize({ ...size, depth_m })} />
+              <LengthField
+                live
+                label={words.width}
+                metres={size.width_m}
+                least={2}
+                onChange={(width_m) => setSize({ ...size, width_m })}
+              />
+              <LengthField
+                live
+                label={words.depth}
+                metres={size.depth_m}
+                least={2}
+                onChange={(depth_m) => setSize({ ...size, depth_m })}
+              />
               {tall ? (
                 <label className="length">
                   {words.floors}

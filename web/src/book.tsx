@@ -84,11 +84,11 @@ export function BookProvider({ children }: { children: ReactNode }) {
   // Words that came after the rest would move what is under the finger.
   if (!value || !settled) {
     if (!refused) return <p className="waiting">{text.loading}</p>;
-    return <Trouble refused={refused} again={load} />;
+    return <Trouble refused={refused} again={() => void load()} />;
   }
   return (
     <Context value={value}>
-      {refused ? <Trouble refused={refused} again={load} /> : null}
+      {refused ? <Trouble refused={refused} again={() => void load()} /> : null}
       {children}
     </Context>
   );
@@ -123,7 +123,10 @@ export function useWords(): Words | null {
 }
 
 function useFetchedWords(): { known: Words | null; settled: boolean } {
-  const [state, setState] = useState<{ known: Words | null; settled: boolean }>(() => ({ known: here, settled: here !== null }));
+  const [state, setState] = useState<{ known: Words | null; settled: boolean }>(() => ({
+    known: here,
+    settled: here !== null,
+  }));
   useEffect(() => {
     if (here) return;
     let wanted = true;
@@ -163,8 +166,7 @@ export function useAnswer<T>(
     let wanted = true;
     fetcher(id).then(
       (answer) => wanted && setState({ id, answer, refused: null }),
-      (error: unknown) =>
-        wanted && setState({ id, answer: null, refused: Refused.by(error) }),
+      (error: unknown) => wanted && setState({ id, answer: null, refused: Refused.by(error) }),
     );
     return () => {
       wanted = false;

@@ -26,7 +26,10 @@ const tidy = ([x, y]: Point): Point => [Number(snap(x).toFixed(2)), Number(snap(
 export function faceRing(room: Room, face: string, whole: Pick<WholeBook, "walls" | "book">): Ring {
   const wall = whole.walls[room.id]?.[face];
   if (!wall) return room.outline;
-  const height = roomHeight(room, whole.book.storeys?.find((storey) => storey.id === room.storey));
+  const height = roomHeight(
+    room,
+    whole.book.storeys?.find((storey) => storey.id === room.storey),
+  );
   return [
     [0, 0],
     [wall.length_m, 0],
@@ -45,7 +48,14 @@ export function shapeOf(tool: Tool, points: Point[]): Shape | undefined {
   const [x0, x1] = [Math.min(first[0], second[0]), Math.max(first[0], second[0])];
   const [y0, y1] = [Math.min(first[1], second[1]), Math.max(first[1], second[1])];
   if (x0 === x1 || y0 === y1) return undefined;
-  return { outline: [[x0, y0], [x1, y0], [x1, y1], [x0, y1]] };
+  return {
+    outline: [
+      [x0, y0],
+      [x1, y0],
+      [x1, y1],
+      [x0, y1],
+    ],
+  };
 }
 
 export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
@@ -108,8 +118,15 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
       setFaults(faultsOf(error));
     }
   };
-  const tap = (point: Point) => setPoints((now) => (tool === "hole" || now.length >= 2 ? [tidy(point)] : [...now, tidy(point)]));
-  const pick = (name: string, label: string, value: string, choose: (value: string) => void, options: { id: string; name: string }[]) => (
+  const tap = (point: Point) =>
+    setPoints((now) => (tool === "hole" || now.length >= 2 ? [tidy(point)] : [...now, tidy(point)]));
+  const pick = (
+    name: string,
+    label: string,
+    value: string,
+    choose: (value: string) => void,
+    options: { id: string; name: string }[],
+  ) => (
     <div className="field">
       <label htmlFor={`${id}-${name}`}>{label}</label>
       <select id={`${id}-${name}`} value={value} onChange={(event) => choose(event.target.value)}>
@@ -124,7 +141,13 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   const typed = (name: string, label: string, value: string, change: (value: string) => void) => (
     <div className="field">
       <label htmlFor={`${id}-${name}`}>{label}</label>
-      <input id={`${id}-${name}`} type="text" inputMode="decimal" value={value} onChange={(event) => change(event.target.value)} />
+      <input
+        id={`${id}-${name}`}
+        type="text"
+        inputMode="decimal"
+        value={value}
+        onChange={(event) => change(event.target.value)}
+      />
     </div>
   );
   const fields = text.jobs.cutFields;
@@ -140,16 +163,44 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
         <FaultList faults={faults} title={text.form.faults} />
         <div className="draw">
           <div>
-            {pick("task", fields.task!, task, setTask, (words?.tasks ?? []).map((one) => ({ id: one.id, name: sentence(one.name) })))}
-            {pick("room", fields.room!, room, (value) => { setRoom(value); setPoints([]); setFace("ceiling"); }, whole.book.rooms ?? [])}
+            {pick(
+              "task",
+              fields.task!,
+              task,
+              setTask,
+              (words?.tasks ?? []).map((one) => ({ id: one.id, name: sentence(one.name) })),
+            )}
+            {pick(
+              "room",
+              fields.room!,
+              room,
+              (value) => {
+                setRoom(value);
+                setPoints([]);
+                setFace("ceiling");
+              },
+              whole.book.rooms ?? [],
+            )}
             {pick(
               "face",
               fields.face!,
               face,
-              (value) => { setFace(value); setPoints([]); },
-              ["ceiling", "floor", ...Object.keys(whole.walls[room] ?? {})].map((one) => ({ id: one, name: sentence(text.faces(one)) })),
+              (value) => {
+                setFace(value);
+                setPoints([]);
+              },
+              ["ceiling", "floor", ...Object.keys(whole.walls[room] ?? {})].map((one) => ({
+                id: one,
+                name: sentence(text.faces(one)),
+              })),
             )}
-            {pick("depth", fields.depth!, depth, setDepth, ["surface", "layer", "through"].map((one) => ({ id: one, name: t.depth[one] ?? one })))}
+            {pick(
+              "depth",
+              fields.depth!,
+              depth,
+              setDepth,
+              ["surface", "layer", "through"].map((one) => ({ id: one, name: t.depth[one] ?? one })),
+            )}
             <div className="pair">
               {typed("count", fields.count!, count, setCount)}
               {typed("minutes", fields.minutes!, minutes, setMinutes)}
@@ -158,7 +209,15 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
           <div>
             <div className="tools-row" role="group" aria-label={t.tools}>
               {TOOLS.map((one) => (
-                <Button key={one} className="button" aria-pressed={tool === one} onPress={() => { setTool(one); setPoints([]); }}>
+                <Button
+                  key={one}
+                  className="button"
+                  aria-pressed={tool === one}
+                  onPress={() => {
+                    setTool(one);
+                    setPoints([]);
+                  }}
+                >
                   {t.tool[one]}
                 </Button>
               ))}
@@ -168,16 +227,21 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
             <div className="pair">
               {[0, 1].slice(0, tool === "hole" ? 1 : 2).map((i) =>
                 (["x", "y"] as const).map((axis) =>
-                  typed(`${axis}${i}`, t.at(axis, i, tool), points[i] ? String(points[i][axis === "x" ? 0 : 1]) : "", (value) => {
-                    const meant = number(value);
-                    if (Number.isNaN(meant) || value.trim() === "") return;
-                    setPoints((now) => {
-                      const next = [...now];
-                      const before: Point = next[i] ?? next[0] ?? [0, 0];
-                      next[i] = axis === "x" ? [meant, before[1]] : [before[0], meant];
-                      return i === 1 && next.length < 2 ? [before, next[1]!] : next;
-                    });
-                  }),
+                  typed(
+                    `${axis}${i}`,
+                    t.at(axis, i, tool),
+                    points[i] ? String(points[i][axis === "x" ? 0 : 1]) : "",
+                    (value) => {
+                      const meant = number(value);
+                      if (Number.isNaN(meant) || value.trim() === "") return;
+                      setPoints((now) => {
+                        const next = [...now];
+                        const before: Point = next[i] ?? next[0] ?? [0, 0];
+                        next[i] = axis === "x" ? [meant, before[1]] : [before[0], meant];
+                        return i === 1 && next.length < 2 ? [before, next[1]!] : next;
+                      });
+                    },
+                  ),
                 ),
               )}
             </div>
@@ -192,7 +256,16 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
                 <ul className="plain moves">
                   {answer.touches.map((touch) => (
                     <li key={touch.material}>
-                      {touch.name} <small>{[whole.roomOf(touch.room)?.name, text.jobs.side[touch.side], text.jobs.certainty[touch.certainty]].filter(Boolean).join(" · ")}</small>
+                      {touch.name}{" "}
+                      <small>
+                        {[
+                          whole.roomOf(touch.room)?.name,
+                          text.jobs.side[touch.side],
+                          text.jobs.certainty[touch.certainty],
+                        ]
+                          .filter(Boolean)
+                          .join(" · ")}
+                      </small>
                     </li>
                   ))}
                 </ul>
@@ -216,7 +289,19 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
 }
 
 /** One face with what is on it, to tap on. */
-export function Face({ room, face, points, shape, onTap }: { room: Room; face: string; points: Point[]; shape: Shape | undefined; onTap: (point: Point) => void }) {
+export function Face({
+  room,
+  face,
+  points,
+  shape,
+  onTap,
+}: {
+  room: Room;
+  face: string;
+  points: Point[];
+  shape: Shape | undefined;
+  onTap: (point: Point) => void;
+}) {
   const whole = useBook();
   const ring = faceRing(room, face, whole);
   const box = boxOf([ring]);
@@ -224,8 +309,11 @@ export function Face({ room, face, points, shape, onTap }: { room: Room; face: s
   const [width, height] = [box.x1 - box.x0 + 2 * margin, box.y1 - box.y0 + 2 * margin];
   const px = (x: number) => 100 * (x - box.x0 + margin);
   const py = (y: number) => 100 * (box.y1 - y + margin);
-  const path = (corners: Ring, closed = true) => corners.map(([x, y], i) => `${i === 0 ? "M" : "L"}${px(x)} ${py(y)}`).join("") + (closed ? "Z" : "");
-  const here = (whole.book.materials ?? []).filter((material) => material.room === room.id && material.face === face && !material.removed_on);
+  const path = (corners: Ring, closed = true) =>
+    corners.map(([x, y], i) => `${i === 0 ? "M" : "L"}${px(x)} ${py(y)}`).join("") + (closed ? "Z" : "");
+  const here = (whole.book.materials ?? []).filter(
+    (material) => material.room === room.id && material.face === face && !material.removed_on,
+  );
   return (
     <svg
       className="face-drawing"
@@ -235,8 +323,10 @@ export function Face({ room, face, points, shape, onTap }: { room: Room; face: s
       onClick={(event) => {
         const frame = event.currentTarget.getBoundingClientRect();
         const scale = Math.min(frame.width / (100 * width), frame.height / (100 * height));
-        const x = (event.clientX - frame.left - (frame.width - 100 * width * scale) / 2) / scale / 100 + box.x0 - margin;
-        const y = box.y1 + margin - (event.clientY - frame.top - (frame.height - 100 * height * scale) / 2) / scale / 100;
+        const x =
+          (event.clientX - frame.left - (frame.width - 100 * width * scale) / 2) / scale / 100 + box.x0 - margin;
+        const y =
+          box.y1 + margin - (event.clientY - frame.top - (frame.height - 100 * height * scale) / 2) / scale / 100;
         onTap([x, y]);
       }}
     >
@@ -264,16 +354,31 @@ function materialRing(shape: Shape | undefined, face: Ring): Ring {
   const box = boxOf([face]);
   if (shape?.left_m !== undefined && shape.right_m !== undefined) {
     const [low, high] = [shape.low_m ?? box.y0, shape.high_m ?? box.y1];
-    return [[shape.left_m, low], [shape.right_m, low], [shape.right_m, high], [shape.left_m, high]];
+    return [
+      [shape.left_m, low],
+      [shape.right_m, low],
+      [shape.right_m, high],
+      [shape.left_m, high],
+    ];
   }
   if (shape?.line) {
     const around = boxOf([shape.line]);
     const half = (shape.width_m ?? 0.1) / 2;
-    return [[around.x0 - half, around.y0 - half], [around.x1 + half, around.y0 - half], [around.x1 + half, around.y1 + half], [around.x0 - half, around.y1 + half]];
+    return [
+      [around.x0 - half, around.y0 - half],
+      [around.x1 + half, around.y0 - half],
+      [around.x1 + half, around.y1 + half],
+      [around.x0 - half, around.y1 + half],
+    ];
   }
   if (shape?.point) {
     const [x, y] = shape.point;
-    return [[x - 0.1, y - 0.1], [x + 0.1, y - 0.1], [x + 0.1, y + 0.1], [x - 0.1, y + 0.1]];
+    return [
+      [x - 0.1, y - 0.1],
+      [x + 0.1, y - 0.1],
+      [x + 0.1, y + 0.1],
+      [x - 0.1, y + 0.1],
+    ];
   }
   return face;
 }

@@ -49,7 +49,11 @@ export function Dust({ one }: { one?: string | undefined }) {
             <li key={each.id}>
               <a href={href({ place: "dust", one: each.id })}>
                 <strong>{each.title}</strong>
-                <small>{[each.id, day(each.started_at.slice(0, 10)), each.imagined ? t.imagined : null].filter(Boolean).join(" · ")}</small>
+                <small>
+                  {[each.id, day(each.started_at.slice(0, 10)), each.imagined ? t.imagined : null]
+                    .filter(Boolean)
+                    .join(" · ")}
+                </small>
               </a>
             </li>
           ))}
@@ -83,7 +87,11 @@ const SLIDER_REST_MS = 120;
 function useReckoning(draft: string | Partial<Event>) {
   const { revision } = useBook();
   const [answer, setAnswer] = useState<EventAnswer | null>(null);
-  const [state, setState] = useState<{ share: number; running: boolean; rough: boolean }>({ share: 0, running: true, rough: true });
+  const [state, setState] = useState<{ share: number; running: boolean; rough: boolean }>({
+    share: 0,
+    running: true,
+    rough: true,
+  });
   const [refused, setRefused] = useState<Refused | null>(null);
   const run = useRef(0);
   const asked = JSON.stringify(draft);
@@ -128,7 +136,12 @@ function useReckoning(draft: string | Partial<Event>) {
     };
   }, [asked, revision]);
   useEffect(() => () => void (run.current > 0 && api.stop(run.current).catch(() => undefined)), []);
-  return { answer, refused, ...state, stop: () => void (run.current > 0 && api.stop(run.current).catch(() => undefined)) };
+  return {
+    answer,
+    refused,
+    ...state,
+    stop: () => void (run.current > 0 && api.stop(run.current).catch(() => undefined)),
+  };
 }
 
 function OneEvent({ event }: { event: Event }) {
@@ -141,7 +154,9 @@ function OneEvent({ event }: { event: Event }) {
       <header className="heading row">
         <div>
           <h1>{event.title}</h1>
-          <p className="lead">{[day(event.started_at.slice(0, 10)), event.imagined ? t.imagined : null].filter(Boolean).join(" · ")}</p>
+          <p className="lead">
+            {[day(event.started_at.slice(0, 10)), event.imagined ? t.imagined : null].filter(Boolean).join(" · ")}
+          </p>
         </div>
         <a className="button" href={href({ place: "papers", one: "exposure" })}>
           {t.forDoctor}
@@ -200,7 +215,12 @@ function People({ answer }: { answer: EventAnswer }) {
   const words = useWords();
   if (answer.people.length === 0) return <p className="quiet">{t.nobodyThere}</p>;
   const rows = [
-    ...answer.people.map((person) => ({ key: person.id, name: person.name, value: person.breathed_f_per_ml_h, source: "" })),
+    ...answer.people.map((person) => ({
+      key: person.id,
+      name: person.name,
+      value: person.breathed_f_per_ml_h,
+      source: "",
+    })),
     ...answer.context.map((one) => ({
       key: one.what,
       name: sentence(one.what),
@@ -215,7 +235,12 @@ function People({ answer }: { answer: EventAnswer }) {
   return (
     <Section top title={t.breathed}>
       <div className="wide" tabIndex={0} role="region" aria-label={t.breathed}>
-        <svg className="bars" viewBox={`0 0 1000 ${rows.length * rowHeight + 44}`} role="img" aria-label={t.breathedLabel}>
+        <svg
+          className="bars"
+          viewBox={`0 0 1000 ${rows.length * rowHeight + 44}`}
+          role="img"
+          aria-label={t.breathedLabel}
+        >
           {marks.map((mark) => (
             <g key={mark}>
               <line className="grid" x1={x(mark)} x2={x(mark)} y1={4} y2={rows.length * rowHeight} />
@@ -271,7 +296,9 @@ function Air({ answer }: { answer: EventAnswer }) {
   // Time by its square root: the first hours need the room, a week has to fit.
   const x = (minutes: number) => left + (right - left) * Math.sqrt(minutes / last);
   const line = (pick: (level: Band) => number, one: RoomAnswer) =>
-    one.f_per_ml.map((level, i) => `${i === 0 ? "M" : "L"}${x(times[i] ?? 0).toFixed(1)} ${y(pick(level)).toFixed(1)}`).join("");
+    one.f_per_ml
+      .map((level, i) => `${i === 0 ? "M" : "L"}${x(times[i] ?? 0).toFixed(1)} ${y(pick(level)).toFixed(1)}`)
+      .join("");
   const area = `${line((level) => level.high, room)}${[...room.f_per_ml]
     .map((level, i) => ({ level, at: times[i] ?? 0 }))
     .reverse()
@@ -298,7 +325,12 @@ function Air({ answer }: { answer: EventAnswer }) {
         </select>
       </div>
       <div className="wide" tabIndex={0} role="region" aria-label={t.air}>
-        <svg className="air" viewBox="0 0 1000 384" role="img" aria-label={t.airLabel(room.name, band(room.mean_10min_max))}>
+        <svg
+          className="air"
+          viewBox="0 0 1000 384"
+          role="img"
+          aria-label={t.airLabel(room.name, band(room.mean_10min_max))}
+        >
           {marks.map((mark) => (
             <g key={mark}>
               <line className="grid" x1={left} x2={right} y1={y(mark)} y2={y(mark)} />
@@ -344,7 +376,8 @@ function Air({ answer }: { answer: EventAnswer }) {
 }
 
 function RoomTable({ answer }: { answer: EventAnswer }) {
-  const below = (value: Band | null) => (value ? t.band(span(value.middle), span(value.low), span(value.high)) : t.notInTime);
+  const below = (value: Band | null) =>
+    value ? t.band(span(value.middle), span(value.low), span(value.high)) : t.notInTime;
   return (
     <details>
       <summary>{t.roomTable}</summary>
@@ -459,7 +492,12 @@ function Risk({ answer }: { answer: EventAnswer }) {
       ) : null}
       <p className="risk-words">{t.riskSentence(person.name, person.risk.in_words)}</p>
       <div className="wide" tabIndex={0} role="region" aria-label={t.risk}>
-        <svg className="bars" viewBox={`0 0 1000 ${rows.length * rowHeight + 44}`} role="img" aria-label={t.riskLabel(person.name)}>
+        <svg
+          className="bars"
+          viewBox={`0 0 1000 ${rows.length * rowHeight + 44}`}
+          role="img"
+          aria-label={t.riskLabel(person.name)}
+        >
           {marks.map((mark, i) => (
             <g key={mark}>
               <line className="grid" x1={x(mark)} x2={x(mark)} y1={4} y2={rows.length * rowHeight} />
@@ -568,7 +606,13 @@ function WhatIf({ event, tried, onTry }: { event: Event; tried: Event | null; on
                 value={minutes}
                 onChange={(change) => {
                   const factor = Number(change.target.value) / Math.max(minutes, 1);
-                  onTry({ ...now, cuts: now.cuts!.map((cut) => ({ ...cut, minutes: Math.round((cut.minutes ?? 1) * factor * 100) / 100 })) });
+                  onTry({
+                    ...now,
+                    cuts: now.cuts!.map((cut) => ({
+                      ...cut,
+                      minutes: Math.round((cut.minutes ?? 1) * factor * 100) / 100,
+                    })),
+                  });
                 }}
               />
             </label>

@@ -159,7 +159,11 @@ export function EventForm() {
         {field("started", t.ask.started, "datetime-local")}
         <div className="field">
           <label htmlFor={`${id}-material`}>{t.ask.material}</label>
-          <select id={`${id}-material`} value={answers.material} onChange={(event) => chooseMaterial(event.target.value)}>
+          <select
+            id={`${id}-material`}
+            value={answers.material}
+            onChange={(event) => chooseMaterial(event.target.value)}
+          >
             <option value="">{t.notWritten}</option>
             {suspects.map((material) => (
               <option key={material.id} value={material.id}>
@@ -190,13 +194,19 @@ export function EventForm() {
           <label htmlFor={`${id}-face`}>{t.ask.face}</label>
           <select id={`${id}-face`} value={answers.face} onChange={(event) => set({ face: event.target.value })}>
             <option value="">{text.form.choose}</option>
-            {[...new Set(["ceiling", "floor", ...Object.keys(walls[answers.room] ?? {}), "inside", ...(answers.face ? [answers.face] : [])])].map(
-              (face) => (
-                <option key={face} value={face}>
-                  {sentence(text.faces(face))}
-                </option>
-              ),
-            )}
+            {[
+              ...new Set([
+                "ceiling",
+                "floor",
+                ...Object.keys(walls[answers.room] ?? {}),
+                "inside",
+                ...(answers.face ? [answers.face] : []),
+              ]),
+            ].map((face) => (
+              <option key={face} value={face}>
+                {sentence(text.faces(face))}
+              </option>
+            ))}
           </select>
         </div>
         {field("minutes", t.ask.minutes, "text", { inputMode: "decimal" })}
@@ -220,7 +230,11 @@ export function EventForm() {
               <h2>{one.name}</h2>
               <div className="field">
                 <label htmlFor={`${id}-${one.id}-room`}>{t.ask.where}</label>
-                <select id={`${id}-${one.id}-room`} value={who.room} onChange={(event) => setWho(one.id, { room: event.target.value })}>
+                <select
+                  id={`${id}-${one.id}-room`}
+                  value={who.room}
+                  onChange={(event) => setWho(one.id, { room: event.target.value })}
+                >
                   <option value="">{t.notIn}</option>
                   {rooms}
                 </select>
@@ -241,7 +255,11 @@ export function EventForm() {
                   ))}
                   <div className="field">
                     <label htmlFor={`${id}-${one.id}-mask`}>{t.ask.mask}</label>
-                    <select id={`${id}-${one.id}-mask`} value={who.mask} onChange={(event) => setWho(one.id, { mask: event.target.value })}>
+                    <select
+                      id={`${id}-${one.id}-mask`}
+                      value={who.mask}
+                      onChange={(event) => setWho(one.id, { mask: event.target.value })}
+                    >
                       {words?.respirators.map((mask) => (
                         <option key={mask.id} value={mask.id}>
                           {sentence(mask.name)}
@@ -271,7 +289,11 @@ export function EventForm() {
         <legend>{t.partAfter}</legend>
         <div className="field">
           <label htmlFor={`${id}-cleaning`}>{t.ask.cleaning}</label>
-          <select id={`${id}-cleaning`} value={answers.cleaning} onChange={(event) => set({ cleaning: event.target.value })}>
+          <select
+            id={`${id}-cleaning`}
+            value={answers.cleaning}
+            onChange={(event) => set({ cleaning: event.target.value })}
+          >
             <option value="">{t.notCleaned}</option>
             {words?.tasks
               .filter((task) => CLEANING.includes(task.id))
@@ -290,7 +312,13 @@ export function EventForm() {
         ) : null}
         <div className="field">
           <label htmlFor={`${id}-notes`}>{t.ask.notes}</label>
-          <textarea id={`${id}-notes`} rows={3} maxLength={4000} value={answers.notes} onChange={(event) => set({ notes: event.target.value })} />
+          <textarea
+            id={`${id}-notes`}
+            rows={3}
+            maxLength={4000}
+            value={answers.notes}
+            onChange={(event) => set({ notes: event.target.value })}
+          />
         </div>
       </fieldset>
       <div className="actions">

@@ -42,7 +42,13 @@ export function hits({ book }: Pick<WholeBook, "book">, search: string): Hit[] {
         to: { place: "house", ...(storey ? { storey } : {}), chosen: material.id },
       };
     }),
-    ...(book.jobs ?? []).map((job): Hit => ({ id: job.id, name: job.title, what: "job", where: "", to: { place: "jobs", one: job.id } })),
+    ...(book.jobs ?? []).map((job): Hit => ({
+      id: job.id,
+      name: job.title,
+      what: "job",
+      where: "",
+      to: { place: "jobs", one: job.id },
+    })),
   ];
   const rank = (hit: Hit): number => {
     const parts = [hit.id, ...hit.name.split(/[\s,]+/)].map((part) => part.toLowerCase());
@@ -105,6 +111,7 @@ export function Find() {
       {shown ? (
         <ul id={`${id}-list`} role="listbox" aria-label={words.found}>
           {found.map((hit, i) => (
+            // eslint-disable-next-line jsx-a11y/click-events-have-key-events -- the keys are the field's above the list
             <li
               key={hit.id}
               id={`${id}-${hit.id}`}
@@ -120,7 +127,11 @@ export function Find() {
               <small>{[words.what[hit.what], hit.id, hit.where].filter(Boolean).join(" · ")}</small>
             </li>
           ))}
-          {found.length === 0 ? <li role="option" aria-selected={false} className="quiet">{words.nothing}</li> : null}
+          {found.length === 0 ? (
+            <li role="option" aria-selected={false} className="quiet">
+              {words.nothing}
+            </li>
+          ) : null}
         </ul>
       ) : null}
     </div>

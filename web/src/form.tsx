@@ -260,7 +260,12 @@ function Field({
   if (form.type === "boolean") {
     return (
       <div className="field check">
-        <input type="checkbox" {...common} checked={value === true} onChange={(event) => onChange(event.target.checked)} />
+        <input
+          type="checkbox"
+          {...common}
+          checked={value === true}
+          onChange={(event) => onChange(event.target.checked)}
+        />
         <label htmlFor={id}>{label}</label>
         {told}
       </div>
@@ -276,7 +281,13 @@ function Field({
           {choices}
         </select>
       ) : name === "notes" ? (
-        <textarea {...common} rows={3} maxLength={form.maxLength} value={held} onChange={(e) => onChange(e.target.value)} />
+        <textarea
+          {...common}
+          rows={3}
+          maxLength={form.maxLength}
+          value={held}
+          onChange={(e) => onChange(e.target.value)}
+        />
       ) : (
         <input
           {...common}

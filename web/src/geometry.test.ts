@@ -1,6 +1,17 @@
 import { describe, expect, it } from "vitest";
 import type { Room, Wall } from "./api";
-import { area, boxOf, contains, distanceToEdge, footprint, inset, labelPoint, lines, wallStrip, widened } from "./geometry";
+import {
+  area,
+  boxOf,
+  contains,
+  distanceToEdge,
+  footprint,
+  inset,
+  labelPoint,
+  lines,
+  wallStrip,
+  widened,
+} from "./geometry";
 import type { Ring } from "./geometry";
 
 const square: Ring = [

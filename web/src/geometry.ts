@@ -133,7 +133,8 @@ export function footprint(place: Placed, room: Room, wall: Wall | undefined): Ri
   const shape: Shape = place.shape ?? {};
   if (place.face.startsWith("wall-")) {
     if (!wall) return [];
-    if (shape.left_m !== undefined && shape.right_m !== undefined) return [wallStrip(wall, shape.left_m, shape.right_m)];
+    if (shape.left_m !== undefined && shape.right_m !== undefined)
+      return [wallStrip(wall, shape.left_m, shape.right_m)];
     const along = (shape.point ? [shape.point] : (shape.line ?? shape.outline ?? [])).map(([u]) => u);
     if (along.length === 0) return [wallStrip(wall, 0, wall.length_m)];
     const from = Math.min(...along);

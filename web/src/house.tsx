@@ -22,7 +22,16 @@ import { WalkSheet } from "./walk";
 import type { Found } from "./walk";
 
 const FIELDS = ["name", "family", "room", "face", "damage"];
-const MORE = ["surface", "years", "phase", "thickness_mm", "layer", "overhead_or_hard_to_reach", "last_inspected", "notes"];
+const MORE = [
+  "surface",
+  "years",
+  "phase",
+  "thickness_mm",
+  "layer",
+  "overhead_or_hard_to_reach",
+  "last_inspected",
+  "notes",
+];
 
 const ROOM_FIELDS = ["name", "use", "kind", "phase", "storey", "height_m", "notes"];
 
@@ -54,16 +63,19 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
   const choose = (id: string) => go({ place: "house", storey: storey.id, chosen: id });
   const here = (book.rooms ?? []).filter((one) => one.storey === storey.id);
   // What is chosen has to be seen: a floor's piece turns the look down.
-  const look: Looking = material && !material.face.startsWith("wall-") && material.face !== "inside" ? (material.face === "floor" ? "floor" : "ceiling") : looking;
+  const look: Looking =
+    material && !material.face.startsWith("wall-") && material.face !== "inside"
+      ? material.face === "floor"
+        ? "floor"
+        : "ceiling"
+      : looking;
 
   return (
     <div className={`view split${room || material ? " open" : ""}`}>
       <div className="main">
         <header className="heading">
           <h1>{text.house.heading(book.about.title)}</h1>
-          <p className="lead">
-            {text.house.counts((book.rooms ?? []).length, Object.keys(whole.materials).length)}
-          </p>
+          <p className="lead">{text.house.counts((book.rooms ?? []).length, Object.keys(whole.materials).length)}</p>
         </header>
         <div className="switches">
           <nav aria-label={text.house.storeys} className="storeys">
@@ -102,7 +114,11 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
             {...(shaping && room ? { shaping: room.id } : {})}
           >
             {shaping && room ? (
-              <ShapeGrips room={room} shaping={shaping} others={here.filter((one) => one.id !== room.id).map((one) => one.outline)} />
+              <ShapeGrips
+                room={room}
+                shaping={shaping}
+                others={here.filter((one) => one.id !== room.id).map((one) => one.outline)}
+              />
             ) : null}
           </Plan>
         ) : (
@@ -122,24 +138,27 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
         {room && here.length > 0 ? <SectionStrip room={room} /> : null}
         {here.length > 0 ? <Legend /> : null}
         {here.length > 0 ? (
-        <section className="list" aria-labelledby="also">
-          <div className="list-head">
-            <h2 id="also">{text.house.alsoHere}</h2>
-            <Button className="button" onPress={() => setEditing({ verb: "add", room: room?.id ?? here[0]?.id ?? "" })}>
-              {text.house.add}
-            </Button>
-          </div>
-          <ul className="rooms">
-            {here.map((one) => (
-              <li key={one.id}>
-                <a className="room-link" href={href({ place: "house", storey: storey.id, chosen: one.id })}>
-                  {one.name}
-                </a>
-                <MaterialLinks room={one} storey={storey.id} />
-              </li>
-            ))}
-          </ul>
-        </section>
+          <section className="list" aria-labelledby="also">
+            <div className="list-head">
+              <h2 id="also">{text.house.alsoHere}</h2>
+              <Button
+                className="button"
+                onPress={() => setEditing({ verb: "add", room: room?.id ?? here[0]?.id ?? "" })}
+              >
+                {text.house.add}
+              </Button>
+            </div>
+            <ul className="rooms">
+              {here.map((one) => (
+                <li key={one.id}>
+                  <a className="room-link" href={href({ place: "house", storey: storey.id, chosen: one.id })}>
+                    {one.name}
+                  </a>
+                  <MaterialLinks room={one} storey={storey.id} />
+                </li>
+              ))}
+            </ul>
+          </section>
         ) : null}
       </div>
       {room && doing?.room === room.id && doing.what === "walk" ? (
@@ -169,11 +188,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           onDetails={() => setRenaming(room)}
         />
       ) : material ? (
-        <MaterialSheet
-          material={material}
-          storey={storey.id}
-          onEdit={() => setEditing({ verb: "set", material })}
-        />
+        <MaterialSheet material={material} storey={storey.id} onEdit={() => setEditing({ verb: "set", material })} />
       ) : null}
       {adding === "room" ? (
         <AddRoom
@@ -309,7 +324,8 @@ function RoomSheet({ room, storey, onAdd, onWalk, onShape, onDetails }: RoomShee
     <aside className="sheet" aria-label={room.name}>
       <SheetHead title={room.name} id={room.id} storey={storey} />
       <p>
-        {built ? text.house.built(...built) : text.house.unknownYears} · {text.house.area(oneDecimal(area(room.outline)))}
+        {built ? text.house.built(...built) : text.house.unknownYears} ·{" "}
+        {text.house.area(oneDecimal(area(room.outline)))}
       </p>
       {any ? <MaterialLinks room={room} storey={storey} /> : <p>{text.house.emptyMaterials}</p>}
       <div className="actions">
@@ -383,9 +399,14 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
             <Section title={text.material.belief}>
               <BeliefLine p={known.probability} low={known.low} high={known.high} />
               <p className="figures">
-                {sentence(text.material.beliefSentence(percent(known.probability), percent(known.low), percent(known.high)))}.
+                {sentence(
+                  text.material.beliefSentence(percent(known.probability), percent(known.low), percent(known.high)),
+                )}
+                .
               </p>
-              {known.released || known.standing === "identified" ? null : <p className="quiet">{text.material.notRelease}</p>}
+              {known.released || known.standing === "identified" ? null : (
+                <p className="quiet">{text.material.notRelease}</p>
+              )}
               {known.samples_needed !== undefined && !known.released && known.standing !== "identified" ? (
                 <p>{text.material.samples(known.clear_samples ?? 0, known.samples_needed)}</p>
               ) : null}
@@ -430,7 +451,10 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
           <p>{material.notes}</p>
         </Section>
       ) : null}
-      <FaultList title={text.material.notRemoved} faults={trouble.map((problem) => ({ where: "", value: "", problem, allowed: "" }))} />
+      <FaultList
+        title={text.material.notRemoved}
+        faults={trouble.map((problem) => ({ where: "", value: "", problem, allowed: "" }))}
+      />
       <div className="actions">
         <Button className="button" onPress={() => void remove()}>
           {text.remove}

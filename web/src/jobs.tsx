@@ -104,20 +104,33 @@ function TakeWay({ way, job }: { way: WayOn; job: Job }) {
   const { edit, book } = useBook();
   const [failed, setFailed] = useState("");
   const t = text.jobs.take;
-  const labelOf = (material: string) => `${material}-${(book.samples ?? []).filter((sample) => sample.material === material).length + 1}`;
-  const steps: Record<string, { words: string; edits: () => { verb: "add" | "set"; body: Record<string, unknown> }[] }> = {
+  const labelOf = (material: string) =>
+    `${material}-${(book.samples ?? []).filter((sample) => sample.material === material).length + 1}`;
+  const steps: Record<
+    string,
+    { words: string; edits: () => { verb: "add" | "set"; body: Record<string, unknown> }[] }
+  > = {
     test: {
       words: t.test,
       edits: () =>
-        way.materials.map((material) => ({ verb: "add", body: { what: "sample", fields: { material, label: labelOf(material) } } })),
+        way.materials.map((material) => ({
+          verb: "add",
+          body: { what: "sample", fields: { material, label: labelOf(material) } },
+        })),
     },
     remove: {
       words: t.remove,
-      edits: () => way.materials.map((material) => ({ verb: "add", body: { what: "action", fields: { material, kind: "remove" } } })),
+      edits: () =>
+        way.materials.map((material) => ({
+          verb: "add",
+          body: { what: "action", fields: { material, kind: "remove" } },
+        })),
     },
     "go round": {
       words: t.round,
-      edits: () => [{ verb: "set", body: { what: job.id, fields: { notes: [job.notes, way.text].filter(Boolean).join("\n") } } }],
+      edits: () => [
+        { verb: "set", body: { what: job.id, fields: { notes: [job.notes, way.text].filter(Boolean).join("\n") } } },
+      ],
     },
     "bring in": {
       words: t.trade,
@@ -223,7 +236,8 @@ export function JobPage({ id }: { id: string }) {
               {(job.cuts ?? []).map((cut, i) => (
                 <li key={i}>
                   {sentence(taskName(cut.task))}
-                  {cut.count && cut.count > 1 ? ` × ${cut.count}` : ""}, {roomOf(cut.room)?.name}, {text.faces(cut.face)}
+                  {cut.count && cut.count > 1 ? ` × ${cut.count}` : ""}, {roomOf(cut.room)?.name},{" "}
+                  {text.faces(cut.face)}
                 </li>
               ))}
             </ul>
@@ -236,7 +250,9 @@ export function JobPage({ id }: { id: string }) {
               <ol className="touches">
                 {answer.touches.map((touch) => (
                   <li key={touch.material} value={numbers.get(touch.material)}>
-                    <a href={href({ place: "house", chosen: touch.material, storey: roomOf(touch.room)?.storey ?? "" })}>
+                    <a
+                      href={href({ place: "house", chosen: touch.material, storey: roomOf(touch.room)?.storey ?? "" })}
+                    >
                       <Swatch known={materials[touch.material]} />
                       <span>
                         {touch.name}
@@ -336,9 +352,7 @@ export function JobPage({ id }: { id: string }) {
           onDone={() => setEditing(null)}
         />
       ) : null}
-      {editing === "cut" ? (
-        <DrawCut job={job} onClose={() => setEditing(null)} />
-      ) : null}
+      {editing === "cut" ? <DrawCut job={job} onClose={() => setEditing(null)} /> : null}
     </div>
   );
 }

@@ -54,7 +54,8 @@ const ICONS: Record<Route["place"], string> = {
   jobs: "M4 7h9M4 12h6M4 17h9M15.5 13.5 21 8m-2.2-2.2 4.4 4.4M15 14l-1 4 4-1",
   testing: "M9 4h6M10 4v6l-5 8.5a1 1 0 0 0 .9 1.5h12.2a1 1 0 0 0 .9-1.5L14 10V4M7.5 15h9",
   dust: "M4 8c2.5-2 5.5 2 8 0s5.5-2 8 0M4 13c2.5-2 5.5 2 8 0s5.5-2 8 0M7 18h.01M12 18.5h.01M17 18h.01",
-  waste: "M3 7h11v10H3zM14 10h4l3 3.5V17h-7M7 19.5a1.8 1.8 0 1 0 0-3.6 1.8 1.8 0 0 0 0 3.6M17 19.5a1.8 1.8 0 1 0 0-3.6 1.8 1.8 0 0 0 0 3.6",
+  waste:
+    "M3 7h11v10H3zM14 10h4l3 3.5V17h-7M7 19.5a1.8 1.8 0 1 0 0-3.6 1.8 1.8 0 0 0 0 3.6M17 19.5a1.8 1.8 0 1 0 0-3.6 1.8 1.8 0 0 0 0 3.6",
   papers: "M6 3h8l4 4v14H6zM14 3v4h4M9 12h6M9 16h6",
 };
 
@@ -83,7 +84,14 @@ function Frame() {
   });
   return (
     <div className="frame">
-      <a className="skip" href="#page-main" onClick={(event) => { event.preventDefault(); document.getElementById("page-main")?.focus(); }}>
+      <a
+        className="skip"
+        href="#page-main"
+        onClick={(event) => {
+          event.preventDefault();
+          document.getElementById("page-main")?.focus();
+        }}
+      >
         {text.skip}
       </a>
       <nav className="rail" aria-label={text.name}>
@@ -101,10 +109,20 @@ function Frame() {
       </nav>
       <div className="body">
         <header className="tools">
-          <Button className="button quiet" isDisabled={!steps.undo} aria-label={text.undo(steps.undo)} onPress={() => act("undo")}>
+          <Button
+            className="button quiet"
+            isDisabled={!steps.undo}
+            aria-label={text.undo(steps.undo)}
+            onPress={() => act("undo")}
+          >
             {text.undoShort}
           </Button>
-          <Button className="button quiet" isDisabled={!steps.redo} aria-label={text.redo(steps.redo)} onPress={() => act("redo")}>
+          <Button
+            className="button quiet"
+            isDisabled={!steps.redo}
+            aria-label={text.redo(steps.redo)}
+            onPress={() => act("redo")}
+          >
             {text.redoShort}
           </Button>
           <a className="button quiet just-now" href={href({ place: "dust", one: "now" })}>

@@ -21,12 +21,20 @@ const KINDS = Object.keys(TYPICAL) as HouseKind[];
 describe("a typical house", () => {
   it("fills its outside size on every storey, at any size, with no overlap", () => {
     for (const kind of KINDS) {
-      for (const [width, depth] of [[TYPICAL[kind].width_m, TYPICAL[kind].depth_m], [3.35, 11.2], [14.05, 6.6]] as const) {
-        for (const storey of draw(choice(kind, { width_m: width, depth_m: depth, upper: TYPICAL[kind].upper ? 2 : 0 }))) {
+      for (const [width, depth] of [
+        [TYPICAL[kind].width_m, TYPICAL[kind].depth_m],
+        [3.35, 11.2],
+        [14.05, 6.6],
+      ] as const) {
+        for (const storey of draw(
+          choice(kind, { width_m: width, depth_m: depth, upper: TYPICAL[kind].upper ? 2 : 0 }),
+        )) {
           const sum = storey.rooms.reduce((total, room) => total + area(room.outline), 0);
           expect(sum).toBeCloseTo(width * depth, 6);
           storey.rooms.forEach((one, i) =>
-            storey.rooms.slice(i + 1).forEach((other) => expect(boxesOverlap(boxOf([one.outline]), boxOf([other.outline]))).toBe(false)),
+            storey.rooms
+              .slice(i + 1)
+              .forEach((other) => expect(boxesOverlap(boxOf([one.outline]), boxOf([other.outline]))).toBe(false)),
           );
           for (const [x, y] of storey.rooms.flatMap((room) => room.outline)) {
             expect(onGrid(x)).toBeCloseTo(x, 9);
@@ -39,7 +47,9 @@ describe("a typical house", () => {
   it("has storeys that do not reach into each other", () => {
     const storeys = draw(choice("terrace", { upper: 2 }));
     expect(storeys.map((storey) => storey.level)).toEqual([-1, 0, 1, 2, 99]);
-    storeys.slice(1).forEach((storey, i) => expect(storey.floor_m).toBeGreaterThan(storeys[i]!.floor_m + storeys[i]!.height_m));
+    storeys
+      .slice(1)
+      .forEach((storey, i) => expect(storey.floor_m).toBeGreaterThan(storeys[i]!.floor_m + storeys[i]!.height_m));
   });
   it("has doors on both rooms' walls, and a way into every room of the ground floor", () => {
     for (const kind of KINDS) {
@@ -66,7 +76,8 @@ describe("a typical house", () => {
     // A name stands for something added before it.
     const known = new Set<string>();
     for (const part of parts) {
-      for (const value of Object.values(part.fields)) if (typeof value === "string" && value.startsWith("@")) expect(known).toContain(value);
+      for (const value of Object.values(part.fields))
+        if (typeof value === "string" && value.startsWith("@")) expect(known).toContain(value);
       if ("as" in part && part.as) known.add(part.as);
     }
     expect(parts.filter((part) => part.fields.kind === "stair")).toHaveLength(1);

@@ -6,8 +6,21 @@ import type { Box, Ring } from "./geometry";
 
 export type HouseKind = "terrace" | "semi" | "bungalow" | "flat";
 export type RoomName =
-  | "hall" | "landing" | "front room" | "back room" | "living room" | "dining room" | "kitchen" | "bathroom"
-  | "front bedroom" | "back bedroom" | "small bedroom" | "loft" | "cellar" | "garage" | "extension";
+  | "hall"
+  | "landing"
+  | "front room"
+  | "back room"
+  | "living room"
+  | "dining room"
+  | "kitchen"
+  | "bathroom"
+  | "front bedroom"
+  | "back bedroom"
+  | "small bedroom"
+  | "loft"
+  | "cellar"
+  | "garage"
+  | "extension";
 
 /** A room as shares of the width and depth: left, near, right, far. */
 type Share = [RoomName, number, number, number, number];
@@ -81,7 +94,8 @@ export const TYPICAL: Record<HouseKind, Typical> = {
   },
 };
 
-export type Part = { add: string; as?: string; fields: Record<string, unknown> } | { set: string; fields: Record<string, unknown> };
+export type Part =
+  { add: string; as?: string; fields: Record<string, unknown> } | { set: string; fields: Record<string, unknown> };
 
 export interface Choice {
   kind: HouseKind;
@@ -149,7 +163,12 @@ export function draw(choice: Choice): DrawnStorey[] {
     const left = Math.max(0, Math.min(kitchen[1] * width, width - choice.extension.width_m));
     ground.push({
       name: "extension",
-      outline: rectangle(onGrid(left), onGrid(depth), onGrid(left + choice.extension.width_m), onGrid(depth + choice.extension.depth_m)),
+      outline: rectangle(
+        onGrid(left),
+        onGrid(depth),
+        onGrid(left + choice.extension.width_m),
+        onGrid(depth + choice.extension.depth_m),
+      ),
     });
   }
   if (choice.garage) {
@@ -164,9 +183,19 @@ export function draw(choice: Choice): DrawnStorey[] {
   out.push({ level: 0, floor_m: 0, height_m: HEIGHT_M, rooms: ground });
   let floor = HEIGHT_M + FLOOR_THICKNESS_M;
   for (let level = 1; typical.upper && level <= choice.upper; ++level, floor += HEIGHT_M + FLOOR_THICKNESS_M)
-    out.push({ level, floor_m: Math.round(floor * 100) / 100, height_m: HEIGHT_M, rooms: stretched(typical.upper, width, depth) });
+    out.push({
+      level,
+      floor_m: Math.round(floor * 100) / 100,
+      height_m: HEIGHT_M,
+      rooms: stretched(typical.upper, width, depth),
+    });
   if (choice.loft)
-    out.push({ level: 99, floor_m: Math.round(floor * 100) / 100, height_m: LOFT_HEIGHT_M, rooms: [{ name: "loft", kind: "loft", outline: whole }] });
+    out.push({
+      level: 99,
+      floor_m: Math.round(floor * 100) / 100,
+      height_m: LOFT_HEIGHT_M,
+      rooms: [{ name: "loft", kind: "loft", outline: whole }],
+    });
   return out;
 }
 
@@ -239,7 +268,12 @@ export interface Years {
 export function partsOf(
   storeys: DrawnStorey[],
   years: { house: Years | null; extension: Years | null; garage: Years | null },
-  words: { phases: Record<"house" | "extension" | "garage", string>; storey: (level: number) => string; rooms: Record<RoomName, string>; uses: Partial<Record<RoomName, string>> },
+  words: {
+    phases: Record<"house" | "extension" | "garage", string>;
+    storey: (level: number) => string;
+    rooms: Record<RoomName, string>;
+    uses: Partial<Record<RoomName, string>>;
+  },
 ): Part[] {
   const parts: Part[] = [];
   const stairs: Part[] = []; // name rooms of a storey that comes later
@@ -271,7 +305,10 @@ export function partsOf(
       });
     });
     for (const door of doors(storey.rooms))
-      parts.push({ add: "opening", fields: { kind: "door", from: `@s${s}r${door.from}`, to: `@s${s}r${door.to}`, at: door.at } });
+      parts.push({
+        add: "opening",
+        fields: { kind: "door", from: `@s${s}r${door.from}`, to: `@s${s}r${door.to}`, at: door.at },
+      });
     const heart = storey.rooms.findIndex((room) => HEARTS.includes(room.name));
     if (heart < 0) return;
     const box = boxOf([storey.rooms[heart]!.outline]);
@@ -286,7 +323,10 @@ export function partsOf(
         (Math.max(box.x0, over.x0) + Math.min(box.x1, over.x1)) / 2,
         (Math.max(box.y0, over.y0) + Math.min(box.y1, over.y1)) / 2,
       ]);
-      stairs.push({ add: "opening", fields: { kind: "stair", from: `@s${s}r${heart}`, to: `@s${s + 1}r${above}`, at } });
+      stairs.push({
+        add: "opening",
+        fields: { kind: "stair", from: `@s${s}r${heart}`, to: `@s${s + 1}r${above}`, at },
+      });
     }
   });
   return [...parts, ...stairs];
@@ -313,7 +353,12 @@ export function boxesOverlap(a: Box, b: Box, slack = 0.01): boolean {
 }
 
 /** The first place beside a room where nothing is yet, beginning with the room wanted. */
-export function firstFree(rooms: Room[], wanted: string | undefined, width: number, depth: number): { room: string; side: Side } | null {
+export function firstFree(
+  rooms: Room[],
+  wanted: string | undefined,
+  width: number,
+  depth: number,
+): { room: string; side: Side } | null {
   const order = [...rooms].sort((a, b) => Number(b.id === wanted) - Number(a.id === wanted));
   // Nobody builds into the street while there is room elsewhere.
   for (const sides of [SIDES.filter((side) => side !== "near"), ["near" as const]]) {

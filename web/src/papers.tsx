@@ -40,7 +40,10 @@ export function Papers({ one }: { one?: string | undefined }) {
                   <ul className="plain briefs">
                     {jobs.map((each) => (
                       <li key={each.job}>
-                        <a href={href({ place: "papers", one: each.job })} aria-current={each.job === job?.job ? "page" : undefined}>
+                        <a
+                          href={href({ place: "papers", one: each.job })}
+                          aria-current={each.job === job?.job ? "page" : undefined}
+                        >
                           {each.title}
                         </a>
                       </li>
@@ -52,7 +55,12 @@ export function Papers({ one }: { one?: string | undefined }) {
           </ul>
         </nav>
         {chosen || job ? (
-          <Paper key={one} order={chosen ?? job!.job} title={chosen ? t.kinds[chosen].name : job!.title} redactable={chosen !== undefined && REDACTABLE.includes(chosen)} />
+          <Paper
+            key={one}
+            order={chosen ?? job!.job}
+            title={chosen ? t.kinds[chosen].name : job!.title}
+            redactable={chosen !== undefined && REDACTABLE.includes(chosen)}
+          />
         ) : (
           <p className="quiet choose-one">{t.choose}</p>
         )}
@@ -79,7 +87,9 @@ function Paper({ order, title, redactable }: { order: string; title: string; red
                 type="checkbox"
                 checked={without.includes(section)}
                 onChange={(event) =>
-                  setWithout((now) => SECTIONS.filter((one) => (one === section ? event.target.checked : now.includes(one))))
+                  setWithout((now) =>
+                    SECTIONS.filter((one) => (one === section ? event.target.checked : now.includes(one))),
+                  )
                 }
               />
               {t.sections[section]}
@@ -95,12 +105,15 @@ function Paper({ order, title, redactable }: { order: string; title: string; red
       ) : null}
       {files && files.length === 0 ? <p className="quiet">{t.nothing}</p> : null}
       {/* A new revision is a new paper, though its address is the same. */}
-      {files?.map((file) => <File key={`${revision} ${file.name}`} asked={asked} file={file} alone={files.length === 1} />)}
+      {files?.map((file) => (
+        <File key={`${revision} ${file.name}`} asked={asked} file={file} alone={files.length === 1} />
+      ))}
     </section>
   );
 }
 
-const size = (bytes: number) => (bytes < 10_000 ? t.bytes(String(bytes)) : t.kilobytes(String(Math.round(bytes / 1000))));
+const size = (bytes: number) =>
+  bytes < 10_000 ? t.bytes(String(bytes)) : t.kilobytes(String(Math.round(bytes / 1000)));
 
 function File({ asked, file, alone }: { asked: string; file: PaperFile; alone: boolean }) {
   const address = `/api/paper/${asked}/${file.name}`;

@@ -79,7 +79,17 @@ export function faultsOf(error: unknown): Fault[] {
 }
 
 /** A window over the page, closed by its own buttons or Escape. */
-export function Panel({ title, onClose, broad = false, children }: { title: string; onClose: () => void; broad?: boolean; children: ReactNode }) {
+export function Panel({
+  title,
+  onClose,
+  broad = false,
+  children,
+}: {
+  title: string;
+  onClose: () => void;
+  broad?: boolean;
+  children: ReactNode;
+}) {
   return (
     <ModalOverlay className="veil" isOpen isDismissable={false} onOpenChange={(open) => open || onClose()}>
       <Modal className={broad ? "modal broad" : "modal"}>

@@ -37,10 +37,16 @@ export function Photos({ material }: { material: Material }) {
   const send = async (file: File) => {
     setBusy(true);
     try {
-      if (file.size > MOST_BYTES) throw new Refused(413, [{ where: "", value: "", problem: words.tooLarge, allowed: "" }]);
+      if (file.size > MOST_BYTES)
+        throw new Refused(413, [{ where: "", value: "", problem: words.tooLarge, allowed: "" }]);
       // A camera's file is as old as its picture; one that says tomorrow is not believed.
       const taken = isoDay(file.lastModified);
-      await edit("photo", { material: material.id, title: material.name, dated: taken > today ? today : taken, base64: await base64(file) });
+      await edit("photo", {
+        material: material.id,
+        title: material.name,
+        dated: taken > today ? today : taken,
+        base64: await base64(file),
+      });
       setFaults([]);
     } catch (error) {
       setFaults(faultsOf(error));
@@ -49,7 +55,9 @@ export function Photos({ material }: { material: Material }) {
   };
   return (
     <Section title={words.title}>
-      {photos.length > 1 ? <ThenAndNow key={photos.map((one) => one.id).join()} photos={photos} name={material.name} /> : null}
+      {photos.length > 1 ? (
+        <ThenAndNow key={photos.map((one) => one.id).join()} photos={photos} name={material.name} />
+      ) : null}
       {photos.length === 1 ? <Photo photo={photos[0]!} name={material.name} /> : null}
       {photos.length === 0 ? <p className="quiet">{words.none}</p> : null}
       <FaultList title={words.notKept} faults={faults} />
@@ -148,7 +156,11 @@ function ThenAndNow({ photos, name }: { photos: Shown[]; name: string }) {
     <div className="then-now">
       <div className="over">
         <img src={address(late)} alt={words.alt(name, caption(late))} />
-        <img src={address(early)} alt={words.alt(name, caption(early))} style={{ clipPath: `inset(0 ${100 - share}% 0 0)` }} />
+        <img
+          src={address(early)}
+          alt={words.alt(name, caption(early))}
+          style={{ clipPath: `inset(0 ${100 - share}% 0 0)` }}
+        />
         <span className="seam" style={{ left: `${share}%` }} aria-hidden="true" />
       </div>
       <label htmlFor={slider} className="slider">
@@ -156,7 +168,14 @@ function ThenAndNow({ photos, name }: { photos: Shown[]; name: string }) {
         <span>{caption(late)}</span>
         <span className="unseen">{words.slider}</span>
       </label>
-      <input id={slider} type="range" min={0} max={100} value={share} onChange={(event) => setShare(Number(event.target.value))} />
+      <input
+        id={slider}
+        type="range"
+        min={0}
+        max={100}
+        value={share}
+        onChange={(event) => setShare(Number(event.target.value))}
+      />
       {photos.length > 2 ? (
         <div className="pair">
           {pick(words.then, early.id, setThen)}

@@ -21,10 +21,22 @@ export function pointsOf(shape: Shape | undefined): { tool: Tool; points: Point[
   if (shape?.line) return { tool: "line", points: [shape.line[0]!, shape.line.at(-1)!] };
   if (shape?.outline) {
     const box = boxOf([shape.outline]);
-    return { tool: "area", points: [[box.x0, box.y0], [box.x1, box.y1]] };
+    return {
+      tool: "area",
+      points: [
+        [box.x0, box.y0],
+        [box.x1, box.y1],
+      ],
+    };
   }
   if (shape?.left_m !== undefined && shape.right_m !== undefined)
-    return { tool: "area", points: [[shape.left_m, shape.low_m ?? 0], [shape.right_m, shape.high_m ?? 0]] };
+    return {
+      tool: "area",
+      points: [
+        [shape.left_m, shape.low_m ?? 0],
+        [shape.right_m, shape.high_m ?? 0],
+      ],
+    };
   return { tool: "whole", points: [] };
 }
 
@@ -100,8 +112,18 @@ export function PlaceDialog({ material, onClose }: { material: Material; onClose
             {Array.from({ length: many }, (_, i) => {
               const at: Point = points[i] ?? points[0] ?? [box.x0, box.y0];
               return [
-                <LengthField key={`x${i}`} label={words.across(i, many)} metres={at[0]} onChange={(x) => put(i, [x, at[1]])} />,
-                <LengthField key={`y${i}`} label={words.up(i, many)} metres={at[1]} onChange={(y) => put(i, [at[0], y])} />,
+                <LengthField
+                  key={`x${i}`}
+                  label={words.across(i, many)}
+                  metres={at[0]}
+                  onChange={(x) => put(i, [x, at[1]])}
+                />,
+                <LengthField
+                  key={`y${i}`}
+                  label={words.up(i, many)}
+                  metres={at[1]}
+                  onChange={(y) => put(i, [at[0], y])}
+                />,
               ];
             })}
             {tool === "line" ? (

@@ -26,7 +26,13 @@ export function Hatches() {
   return (
     <svg className="hatches" aria-hidden="true" width="0" height="0">
       <defs>
-        <pattern id="hatch-identified" width="14" height="14" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+        <pattern
+          id="hatch-identified"
+          width="14"
+          height="14"
+          patternUnits="userSpaceOnUse"
+          patternTransform="rotate(45)"
+        >
           <path className="hatch-line" d="M0 0H14M0 0V14" strokeWidth="3.4" />
         </pattern>
         <pattern id="hatch-strong" width="10" height="10" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
@@ -79,7 +85,8 @@ interface Props {
   children?: ReactNode;
 }
 
-export const outlinePath = (ring: Ring): string => `M${ring.map(([x, y]) => `${(x * CM).toFixed(1)} ${(-y * CM).toFixed(1)}`).join("L")}Z`;
+export const outlinePath = (ring: Ring): string =>
+  `M${ring.map(([x, y]) => `${(x * CM).toFixed(1)} ${(-y * CM).toFixed(1)}`).join("L")}Z`;
 
 interface Patch {
   material: Material;
@@ -135,17 +142,28 @@ function openingLine(opening: Opening, room: Room): [Point, Point] | null {
 
 const NAME_CM = 28;
 
-export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = [], also = [], shaping, children }: Props) {
-  const all = whole.book.rooms ?? [];
-  const rooms = all.filter((room) => room.storey === storey.id);
+export function Plan({
+  whole,
+  storey,
+  looking,
+  chosen,
+  onChoose,
+  only,
+  cuts = [],
+  also = [],
+  shaping,
+  children,
+}: Props) {
+  const rooms = (whole.book.rooms ?? []).filter((room) => room.storey === storey.id);
   // Neighbours that are only hinted at lie under the rooms meant.
   if (only) rooms.sort((a, b) => Number(only.rooms.has(a.id)) - Number(only.rooms.has(b.id)));
   const below = useMemo(() => {
     const lower = (whole.book.storeys ?? []).filter((other) => other.floor_m < storey.floor_m);
     const nearest = lower.sort((a, b) => b.floor_m - a.floor_m)[0];
-    return nearest ? all.filter((room) => room.storey === nearest.id) : [];
-  }, [whole, storey, all]);
-  const patches = useMemo(() => patchesOf(whole, rooms, looking), [whole, storey.id, looking]); // rooms follow from these
+    return nearest ? (whole.book.rooms ?? []).filter((room) => room.storey === nearest.id) : [];
+  }, [whole, storey]);
+  // eslint-disable-next-line react-hooks/exhaustive-deps -- rooms follow from the book and the storey
+  const patches = useMemo(() => patchesOf(whole, rooms, looking), [whole, storey.id, looking]);
 
   const svg = useRef<SVGSVGElement>(null);
   const still = useRef<Frame | null>(null);
@@ -161,7 +179,13 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
   };
   // What is dragged must not move the ground under the pointer.
   if (!shaping) still.current = null;
-  else still.current ??= { x: all_of_it.x - CM, y: all_of_it.y - CM, width: all_of_it.width + 2 * CM, height: all_of_it.height + 2 * CM };
+  else
+    still.current ??= {
+      x: all_of_it.x - CM,
+      y: all_of_it.y - CM,
+      width: all_of_it.width + 2 * CM,
+      height: all_of_it.height + 2 * CM,
+    };
   const whole_frame = still.current ?? all_of_it;
   const shownPatches = only ? patches.filter((patch) => only.materials.has(patch.material.id)) : patches;
   const select = (id: string) =>
@@ -190,16 +214,18 @@ export function Plan({ whole, storey, looking, chosen, onChoose, only, cuts = []
       <g className="ghost" aria-hidden="true">
         {only ? null : below.map((room) => <path key={room.id} d={outlinePath(room.outline)} />)}
       </g>
-      {rooms.filter((room) => room.id !== shaping).map((room) => (
-        <g
-          key={room.id}
-          className={`room${chosen === room.id ? " chosen" : ""}${only && !only.rooms.has(room.id) ? " aside" : ""}`}
-          aria-label={onChoose ? room.name : undefined}
-          {...select(room.id)}
-        >
-          <path d={outlinePath(room.outline)} />
-        </g>
-      ))}
+      {rooms
+        .filter((room) => room.id !== shaping)
+        .map((room) => (
+          <g
+            key={room.id}
+            className={`room${chosen === room.id ? " chosen" : ""}${only && !only.rooms.has(room.id) ? " aside" : ""}`}
+            aria-label={onChoose ? room.name : undefined}
+            {...select(room.id)}
+          >
+            <path d={outlinePath(room.outline)} />
+          </g>
+        ))}
       <g className="doors" aria-hidden="true">
         {(whole.book.openings ?? []).map((opening) => {
           const room = rooms.find((one) => one.id === opening.from);
@@ -289,7 +315,7 @@ function Callouts({ patches, numbers }: { patches: Patch[]; numbers: Map<string,
         const { at } = labelPoint(ring);
         // Beside the name rather than on it.
         let x = at[0] * CM;
-        let y = -Math.min(at[1] + 0.75, Math.max(at[1], box.y1 - 0.3)) * CM;
+        const y = -Math.min(at[1] + 0.75, Math.max(at[1], box.y1 - 0.3)) * CM;
         while (taken.some(([tx, ty]) => Math.hypot(tx - x, ty - y) < 44)) x += 46;
         taken.push([x, y]);
         return (

@@ -18,7 +18,10 @@ export function read(hash: string): Route {
 
 export function href(route: Route): string {
   const parts = route.place === "house" ? [route.place, route.storey, route.chosen] : [route.place, route.one];
-  return `#/${parts.filter((part): part is string => part !== undefined).map(encodeURIComponent).join("/")}`;
+  return `#/${parts
+    .filter((part): part is string => part !== undefined)
+    .map(encodeURIComponent)
+    .join("/")}`;
 }
 
 export function go(route: Route): void {

@@ -22,7 +22,12 @@ export function figure(value: number): string {
 /** Minutes as people say them: 45 min, 3 h, 2 days. */
 export function span(minutes: number): string {
   const whole = (value: number, unit: Intl.NumberFormatOptions["unit"]) =>
-    new Intl.NumberFormat(undefined, { style: "unit", unit: unit!, unitDisplay: "short", maximumFractionDigits: 0 }).format(value);
+    new Intl.NumberFormat(undefined, {
+      style: "unit",
+      unit: unit!,
+      unitDisplay: "short",
+      maximumFractionDigits: 0,
+    }).format(value);
   if (minutes < 90) return whole(minutes, "minute");
   if (minutes < 36 * 60) return whole(minutes / 60, "hour");
   return whole(minutes / 1440, "day");

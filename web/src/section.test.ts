@@ -3,7 +3,12 @@ import type { Book, Room } from "./api";
 import { rectangle } from "./outlines";
 import { cutThrough, neighbours, stretches } from "./section";
 
-const room = (id: string, storey: string, x0: number, y0: number, x1: number, y1: number): Room => ({ id, name: id, storey, outline: rectangle(x0, y0, x1, y1) });
+const room = (id: string, storey: string, x0: number, y0: number, x1: number, y1: number): Room => ({
+  id,
+  name: id,
+  storey,
+  outline: rectangle(x0, y0, x1, y1),
+});
 const book: Book = {
   about: { title: "", currency: "GBP", rules: "gb" },
   storeys: [
@@ -20,7 +25,10 @@ const book: Book = {
   ],
 };
 const of = (id: string) => {
-  const { above, below, beside } = neighbours(book, book.rooms!.find((one) => one.id === id)!);
+  const { above, below, beside } = neighbours(
+    book,
+    book.rooms!.find((one) => one.id === id)!,
+  );
   return [above, below, beside].map((ids) => ids.map(String).sort());
 };
 
@@ -35,14 +43,31 @@ describe("what backs on to what", () => {
 
 describe("a cut", () => {
   it("meets an L twice where it is open", () => {
-    const u = [[0, 0], [6, 0], [6, 4], [4, 4], [4, 1], [2, 1], [2, 4], [0, 4]] as [number, number][];
-    expect(stretches(u, 1, 2)).toEqual([[0, 2], [4, 6]]);
+    const u = [
+      [0, 0],
+      [6, 0],
+      [6, 4],
+      [4, 4],
+      [4, 1],
+      [2, 1],
+      [2, 4],
+      [0, 4],
+    ] as [number, number][];
+    expect(stretches(u, 1, 2)).toEqual([
+      [0, 2],
+      [4, 6],
+    ]);
     expect(stretches(u, 1, 0.5)).toEqual([[0, 6]]);
     expect(stretches(u, 0, 3)).toEqual([[0, 1]]);
     expect(stretches(u, 0, 9)).toEqual([]);
   });
   it("meets every storey it runs through", () => {
     expect(cutThrough(book, 1, 2).map((one) => one.room.id)).toEqual(["hall", "kitchen", "void", "bath", "shed"]);
-    expect(cutThrough(book, 0, 5).map(({ room: { id }, floor, ceiling }) => [id, floor, Math.round(ceiling * 100) / 100])).toEqual([["kitchen", 0, 2.4], ["bath", 2.65, 5.05]]);
+    expect(
+      cutThrough(book, 0, 5).map(({ room: { id }, floor, ceiling }) => [id, floor, Math.round(ceiling * 100) / 100]),
+    ).toEqual([
+      ["kitchen", 0, 2.4],
+      ["bath", 2.65, 5.05],
+    ]);
   });
 });

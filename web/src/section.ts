@@ -16,7 +16,7 @@ export interface Levels {
 export function levelsOf(room: Room, storeys: Storey[]): Levels {
   const storey = storeys.find((one) => one.id === room.storey);
   const floor = storey?.floor_m ?? 0;
-  return { floor, ceiling: floor + (roomHeight(room, storey)) };
+  return { floor, ceiling: floor + roomHeight(room, storey) };
 }
 
 /** Where a line x = at (axis 0) or y = at (axis 1) runs inside a ring: stretches of the other coordinate. */
@@ -56,7 +56,10 @@ function spread(ring: Ring): Point[] {
   const out: Point[] = [];
   for (let i = 0; i < STEPS; ++i) {
     for (let j = 0; j < STEPS; ++j) {
-      const at: Point = [box.x0 + ((i + 0.5) / STEPS) * (box.x1 - box.x0), box.y0 + ((j + 0.5) / STEPS) * (box.y1 - box.y0)];
+      const at: Point = [
+        box.x0 + ((i + 0.5) / STEPS) * (box.x1 - box.x0),
+        box.y0 + ((j + 0.5) / STEPS) * (box.y1 - box.y0),
+      ];
       if (contains(ring, at)) out.push(at);
     }
   }
@@ -64,16 +67,25 @@ function spread(ring: Ring): Point[] {
 }
 
 /** The first rooms over and under a room, and those behind its walls; null stands for outdoors or the ground. */
-export function neighbours(book: Book, room: Room): { above: (string | null)[]; below: (string | null)[]; beside: (string | null)[] } {
+export function neighbours(
+  book: Book,
+  room: Room,
+): { above: (string | null)[]; below: (string | null)[]; beside: (string | null)[] } {
   const storeys = book.storeys ?? [];
   const own = levelsOf(room, storeys);
-  const others = (book.rooms ?? []).filter((one) => one.id !== room.id).map((one) => ({ one, ...levelsOf(one, storeys) }));
+  const others = (book.rooms ?? [])
+    .filter((one) => one.id !== room.id)
+    .map((one) => ({ one, ...levelsOf(one, storeys) }));
   const above = new Set<string | null>();
   const below = new Set<string | null>();
   for (const at of spread(room.outline)) {
     const here = others.filter(({ one }) => contains(one.outline, at));
-    const over = here.filter((it) => it.floor >= own.ceiling - 0.1 && it.floor - own.ceiling < MOST_BETWEEN_M).sort((a, b) => a.floor - b.floor)[0];
-    const under = here.filter((it) => it.ceiling <= own.floor + 0.1 && own.floor - it.ceiling < MOST_BETWEEN_M).sort((a, b) => b.ceiling - a.ceiling)[0];
+    const over = here
+      .filter((it) => it.floor >= own.ceiling - 0.1 && it.floor - own.ceiling < MOST_BETWEEN_M)
+      .sort((a, b) => a.floor - b.floor)[0];
+    const under = here
+      .filter((it) => it.ceiling <= own.floor + 0.1 && own.floor - it.ceiling < MOST_BETWEEN_M)
+      .sort((a, b) => b.ceiling - a.ceiling)[0];
     above.add(over?.one.id ?? null);
     below.add(under?.one.id ?? null);
   }
@@ -86,7 +98,10 @@ export function neighbours(book: Book, room: Room): { above: (string | null)[]; 
     for (let k = 0; k < STEPS; ++k) {
       const t = (k + 0.5) / STEPS;
       const behind = [0.03, MOST_WALL_M / 2, MOST_WALL_M]
-        .map((out): Point => [x + t * (nx - x) + (out * (ny - y)) / length, y + t * (ny - y) - (out * (nx - x)) / length])
+        .map((out): Point => [
+          x + t * (nx - x) + (out * (ny - y)) / length,
+          y + t * (ny - y) - (out * (nx - x)) / length,
+        ])
         .map((at) => level.find(({ one }) => contains(one.outline, at))?.one.id)
         .find((id) => id !== undefined);
       beside.add(behind ?? null);

@@ -20,7 +20,10 @@ export function SectionStrip({ room }: { room: Room }) {
   const cut = cutThrough(book, axis, middle[axis]);
   const { above, below, beside } = neighbours(book, room);
   const named = (ids: (string | null)[], otherwise: string) =>
-    ids.map((id) => (id ? (roomOf(id)?.name ?? id) : otherwise)).sort().join(", ");
+    ids
+      .map((id) => (id ? (roomOf(id)?.name ?? id) : otherwise))
+      .sort()
+      .join(", ");
   const x0 = Math.min(...cut.map((one) => one.from));
   const x1 = Math.max(...cut.map((one) => one.to));
   const y0 = Math.min(...cut.map((one) => one.floor), 0);
@@ -49,7 +52,9 @@ export function SectionStrip({ room }: { room: Room }) {
       >
         <line className="ground" x1={(x0 - 0.4) * CM} x2={(x1 + 0.4) * CM} y1="0" y2="0" />
         {cut.map((one) => {
-          const here = (book.materials ?? []).filter((it) => it.room === one.room.id && !it.removed_on && (it.face === "ceiling" || it.face === "floor"));
+          const here = (book.materials ?? []).filter(
+            (it) => it.room === one.room.id && !it.removed_on && (it.face === "ceiling" || it.face === "floor"),
+          );
           const size = Math.min(28, (one.ceiling - one.floor) * CM * 0.3, ((one.to - one.from) * CM) / 5);
           const parts = lines(one.room.name, Math.max(6, Math.floor(((one.to - one.from) * CM) / (size * 0.56))));
           const count = { ceiling: 0, floor: 0 };
@@ -77,7 +82,11 @@ export function SectionStrip({ room }: { room: Room }) {
                 );
               })}
               {size > 9 ? (
-                <text x={((one.from + one.to) / 2) * CM} y={(-(one.floor + one.ceiling) / 2) * CM - ((parts.length - 1) * size) / 2 + size * 0.35} fontSize={size}>
+                <text
+                  x={((one.from + one.to) / 2) * CM}
+                  y={(-(one.floor + one.ceiling) / 2) * CM - ((parts.length - 1) * size) / 2 + size * 0.35}
+                  fontSize={size}
+                >
                   {parts.map((part, i) => (
                     <tspan key={i} x={((one.from + one.to) / 2) * CM} dy={i === 0 ? 0 : size * 1.08}>
                       {part}

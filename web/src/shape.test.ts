@@ -3,7 +3,21 @@ import type { Book, Point } from "./api";
 import { area } from "./geometry";
 import type { Ring } from "./geometry";
 import { rectangle } from "./outlines";
-import { afterCorner, afterNoCorner, anticlockwise, carried, moved, renumbered, snap, wallLength, withCorner, withCornerAt, withWallLength, withWallMoved, withoutCorner } from "./shape";
+import {
+  afterCorner,
+  afterNoCorner,
+  anticlockwise,
+  carried,
+  moved,
+  renumbered,
+  snap,
+  wallLength,
+  withCorner,
+  withCornerAt,
+  withWallLength,
+  withWallMoved,
+  withoutCorner,
+} from "./shape";
 
 const square = rectangle(0, 0, 4, 3);
 const next = rectangle(4, 0, 7, 5);
@@ -16,7 +30,11 @@ describe("snap", () => {
     expect(snap([4.1, 2.93], [next], own, 0.15)).toEqual([4, 3]);
   });
   it("else rests on another room's wall", () => {
-    const slanted: Ring = [[10, 0], [14, 4], [10, 4]];
+    const slanted: Ring = [
+      [10, 0],
+      [14, 4],
+      [10, 4],
+    ];
     const [x, y] = snap([12.03, 1.98], [slanted], [], 0.1);
     expect(x - y).toBeCloseTo(10, 3);
   });
@@ -25,7 +43,12 @@ describe("snap", () => {
 
 describe("an outline", () => {
   it("runs anticlockwise from the same first corner", () => {
-    const ring = anticlockwise([[0, 0], [0, 3], [4, 3], [4, 0]]);
+    const ring = anticlockwise([
+      [0, 0],
+      [0, 3],
+      [4, 3],
+      [4, 0],
+    ]);
     expect(ring).toEqual(square);
     expect(anticlockwise(ring)).toBe(ring);
   });
@@ -37,7 +60,8 @@ describe("an outline", () => {
     }
   });
   it("grows by a wall's length times its move", () => {
-    for (let i = 0; i < 4; ++i) expect(area(withWallMoved(square, i, 0.5))).toBeCloseTo(12 + 0.5 * wallLength(square, i));
+    for (let i = 0; i < 4; ++i)
+      expect(area(withWallMoved(square, i, 0.5))).toBeCloseTo(12 + 0.5 * wallLength(square, i));
   });
   it("has the same area with a corner more in a straight wall, and less without one", () => {
     for (let i = 0; i < 4; ++i) {
@@ -54,7 +78,13 @@ describe("an outline", () => {
 
 describe("wall numbers", () => {
   const length = (ring: Ring, wall: number) => wallLength(ring, wall - 1);
-  const five: Ring = [[0, 0], [4, 0], [6, 1], [5, 4], [0, 3]];
+  const five: Ring = [
+    [0, 0],
+    [4, 0],
+    [6, 1],
+    [5, 4],
+    [0, 3],
+  ];
   it("follow the walls they stood for", () => {
     for (let i = 0; i < five.length; ++i) {
       const more = withCorner(five, i);
@@ -81,13 +111,30 @@ describe("wall numbers", () => {
         { id: "M3", name: "Panel", family: "x", room: "R1", face: "wall-2" },
         { id: "M4", name: "Other", family: "x", room: "R2", face: "wall-4" },
       ],
-      jobs: [{ id: "J1", title: "", cuts: [{ task: "drill", room: "R1", face: "wall-3" }, { task: "drill", room: "R2", face: "wall-3" }] }],
+      jobs: [
+        {
+          id: "J1",
+          title: "",
+          cuts: [
+            { task: "drill", room: "R1", face: "wall-3" },
+            { task: "drill", room: "R2", face: "wall-3" },
+          ],
+        },
+      ],
     };
     const { parts, stuck } = renumbered(book, "R1", afterCorner(1));
     expect(stuck).toEqual(["Panel"]);
     expect(parts).toEqual([
       { set: "M1", fields: { face: "wall-5" } },
-      { set: "J1", fields: { cuts: [{ task: "drill", room: "R1", face: "wall-4" }, { task: "drill", room: "R2", face: "wall-3" }] } },
+      {
+        set: "J1",
+        fields: {
+          cuts: [
+            { task: "drill", room: "R1", face: "wall-4" },
+            { task: "drill", room: "R2", face: "wall-3" },
+          ],
+        },
+      },
     ]);
   });
 });

@@ -19,7 +19,10 @@ const tidy = (value: number): number => Math.round(value * 1000) / 1000 + 0;
  */
 export function snap(at: Point, others: Ring[], own: Point[], reach: number): Point {
   const corners = others.flat();
-  const nearest = corners.reduce<Point | null>((best, one) => (best && distance(best, at) <= distance(one, at) ? best : one), null);
+  const nearest = corners.reduce<Point | null>(
+    (best, one) => (best && distance(best, at) <= distance(one, at) ? best : one),
+    null,
+  );
   if (nearest && distance(nearest, at) <= reach) return nearest;
   const line = (axis: 0 | 1): number | null => {
     let best: number | null = null;
@@ -57,7 +60,9 @@ export function withWallMoved(ring: Ring, i: number, by: number): Ring {
   const b = ring[(i + 1) % ring.length]!;
   const length = distance(a, b) || 1;
   const out: Point = [(b[1] - a[1]) / length, -(b[0] - a[0]) / length];
-  return ring.map(([x, y], j) => (j === i || j === (i + 1) % ring.length ? [tidy(x + out[0] * by), tidy(y + out[1] * by)] : [x, y]));
+  return ring.map(([x, y], j) =>
+    j === i || j === (i + 1) % ring.length ? [tidy(x + out[0] * by), tidy(y + out[1] * by)] : [x, y],
+  );
 }
 
 export function wallLength(ring: Ring, i: number): number {
@@ -91,7 +96,10 @@ export const withoutCorner = (ring: Ring, i: number): Ring => ring.filter((_, j)
 export type Renumber = (wall: number) => number | null;
 
 /** After a corner in the middle of wall i (from 0) of any ring. */
-export const afterCorner = (i: number): Renumber => (wall) => (wall === i + 1 ? null : wall > i + 1 ? wall + 1 : wall);
+export const afterCorner =
+  (i: number): Renumber =>
+  (wall) =>
+    wall === i + 1 ? null : wall > i + 1 ? wall + 1 : wall;
 
 /** After corner i (from 0) of a ring of n has gone: the walls on both sides of it are one now. */
 export function afterNoCorner(i: number, n: number): Renumber {
@@ -155,6 +163,9 @@ export function carried(book: Book, room: Room, dx: number, dy: number): Part[] 
   }
   const zones = room.heights as { outline: Ring }[] | undefined;
   if (zones)
-    parts.push({ set: room.id, fields: { heights: zones.map((zone) => ({ ...zone, outline: moved(zone.outline, dx, dy) })) } });
+    parts.push({
+      set: room.id,
+      fields: { heights: zones.map((zone) => ({ ...zone, outline: moved(zone.outline, dx, dy) })) },
+    });
   return parts;
 }

@@ -10,7 +10,21 @@ import { LengthField, UnitsSwitch } from "./lengthfield";
 import { GRID_M, onGrid } from "./outlines";
 import { FaultList, faultsOf } from "./parts";
 import { outlinePath } from "./plan";
-import { afterCorner, afterNoCorner, anticlockwise, carried, moved, renumbered, snap, wallLength, withCorner, withCornerAt, withWallLength, withWallMoved, withoutCorner } from "./shape";
+import {
+  afterCorner,
+  afterNoCorner,
+  anticlockwise,
+  carried,
+  moved,
+  renumbered,
+  snap,
+  wallLength,
+  withCorner,
+  withCornerAt,
+  withWallLength,
+  withWallMoved,
+  withoutCorner,
+} from "./shape";
 import type { Renumber } from "./shape";
 import { text } from "./text";
 import "./shape.css";
@@ -118,6 +132,7 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
   const [unitsAPixel, setUnitsAPixel] = useState(1);
   const drag = useRef<{ from: Point; start: Ring } | null>(null);
   const rest = useRef<number | undefined>(undefined);
+  // eslint-disable-next-line react-hooks/exhaustive-deps -- the scale is read after every drawing and soon stays
   useLayoutEffect(() => {
     const scale = group.current?.ownerSVGElement?.getScreenCTM()?.a;
     if (scale && Math.abs(1 / scale - unitsAPixel) > unitsAPixel * 0.02) setUnitsAPixel(1 / scale);
@@ -126,7 +141,9 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
   const reach = (10 * unitsAPixel) / CM;
 
   const changed = (start: Ring, grip: Grip, dx: number, dy: number, free: boolean): Ring => {
-    const hold = free ? (at: Point): Point => [onGrid(at[0]), onGrid(at[1])] : (at: Point, own: Point[]) => snap(at, others, own, reach);
+    const hold = free
+      ? (at: Point): Point => [onGrid(at[0]), onGrid(at[1])]
+      : (at: Point, own: Point[]) => snap(at, others, own, reach);
     if (grip.what === "room") {
       const [x, y] = start[0]!;
       const corners = start.map((one): Point => [one[0] + dx, one[1] + dy]);
@@ -144,13 +161,24 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
       return moved(start, best[0], best[1]);
     }
     const [x, y] = start[grip.i]!;
-    if (grip.what === "corner") return withCornerAt(start, grip.i, hold([x + dx, y + dy], start.filter((_, i) => i !== grip.i)));
+    if (grip.what === "corner")
+      return withCornerAt(
+        start,
+        grip.i,
+        hold(
+          [x + dx, y + dy],
+          start.filter((_, i) => i !== grip.i),
+        ),
+      );
     const next = (grip.i + 1) % start.length;
     const [nx, ny] = start[next]!;
     const length = Math.hypot(nx - x, ny - y) || 1;
     const out: Point = [(ny - y) / length, -(nx - x) / length];
     const by = dx * out[0] + dy * out[1];
-    const rests = hold([x + out[0] * by, y + out[1] * by], start.filter((_, i) => i !== grip.i && i !== next));
+    const rests = hold(
+      [x + out[0] * by, y + out[1] * by],
+      start.filter((_, i) => i !== grip.i && i !== next),
+    );
     return withWallMoved(start, grip.i, (rests[0] - x) * out[0] + (rests[1] - y) * out[1]);
   };
   const how = (grip: Grip): How => (grip.what === "room" ? { what: "move" } : { what: "shape" });
@@ -164,7 +192,9 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
     onPointerMove: (event: React.PointerEvent) => {
       if (!drag.current) return;
       const at = under(event);
-      shaping.show(changed(drag.current.start, grip, at[0] - drag.current.from[0], at[1] - drag.current.from[1], event.altKey));
+      shaping.show(
+        changed(drag.current.start, grip, at[0] - drag.current.from[0], at[1] - drag.current.from[1], event.altKey),
+      );
     },
     onPointerUp: () => {
       const was = drag.current;
@@ -232,13 +262,32 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
         const uy = (ny - y) / length;
         const at: Point = [((x + nx) / 2) * CM, -((y + ny) / 2) * CM];
         return (
-          <g key={`wall${i}`} className="grip wall" role="button" tabIndex={0} aria-label={words.wallGrip(i + 1, tell(length))} {...handlers({ what: "wall", i })}>
+          <g
+            key={`wall${i}`}
+            className="grip wall"
+            role="button"
+            tabIndex={0}
+            aria-label={words.wallGrip(i + 1, tell(length))}
+            {...handlers({ what: "wall", i })}
+          >
             <circle className="touch" cx={at[0]} cy={at[1]} r={GRIP_PX * px * 0.8} />
-            <line x1={at[0] - ux * 12 * px} y1={at[1] + uy * 12 * px} x2={at[0] + ux * 12 * px} y2={at[1] - uy * 12 * px} strokeWidth={7 * px} />
+            <line
+              x1={at[0] - ux * 12 * px}
+              y1={at[1] + uy * 12 * px}
+              x2={at[0] + ux * 12 * px}
+              y2={at[1] - uy * 12 * px}
+              strokeWidth={7 * px}
+            />
           </g>
         );
       })}
-      <g className="grip whole" role="button" tabIndex={0} aria-label={`${words.whole}: ${room.name}`} {...handlers({ what: "room" })}>
+      <g
+        className="grip whole"
+        role="button"
+        tabIndex={0}
+        aria-label={`${words.whole}: ${room.name}`}
+        {...handlers({ what: "room" })}
+      >
         <circle className="touch" cx={centre[0] * CM} cy={-centre[1] * CM + 34 * px} r={GRIP_PX * px} />
         <path
           d={`M${centre[0] * CM} ${-centre[1] * CM + 34 * px}m${-11 * px} 0h${22 * px}m${-11 * px} ${-11 * px}v${22 * px}`}
@@ -246,7 +295,14 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
         />
       </g>
       {ring.map(([x, y], i) => (
-        <g key={`corner${i}`} className="grip corner" role="button" tabIndex={0} aria-label={words.corner(i + 1, tell(x), tell(y))} {...handlers({ what: "corner", i })}>
+        <g
+          key={`corner${i}`}
+          className="grip corner"
+          role="button"
+          tabIndex={0}
+          aria-label={words.corner(i + 1, tell(x), tell(y))}
+          {...handlers({ what: "corner", i })}
+        >
           <circle className="touch" cx={x * CM} cy={-y * CM} r={GRIP_PX * px} />
           <circle className="dot" cx={x * CM} cy={-y * CM} r={9 * px} strokeWidth={2.5 * px} />
           <text x={x * CM} y={-y * CM + 4 * px} fontSize={11 * px}>
@@ -258,7 +314,17 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
   );
 }
 
-export function ShapeSheet({ room, shaping, onClose, onRemoved }: { room: Room; shaping: Shaping; onClose: () => void; onRemoved: () => void }) {
+export function ShapeSheet({
+  room,
+  shaping,
+  onClose,
+  onRemoved,
+}: {
+  room: Room;
+  shaping: Shaping;
+  onClose: () => void;
+  onRemoved: () => void;
+}) {
   const { edit, book } = useBook();
   const { ring } = shaping;
   const box = boxOf([ring]);
@@ -271,7 +337,10 @@ export function ShapeSheet({ room, shaping, onClose, onRemoved }: { room: Room; 
       setLeaning(Refused.by(error).faults);
     }
   };
-  const height = roomHeight(room, book.storeys?.find((one) => one.id === room.storey));
+  const height = roomHeight(
+    room,
+    book.storeys?.find((one) => one.id === room.storey),
+  );
   return (
     <aside className="sheet" aria-label={words.heading(room.name)}>
       <div className="sheet-head">
@@ -315,9 +384,22 @@ export function ShapeSheet({ room, shaping, onClose, onRemoved }: { room: Room; 
       <section className="section">
         <h3>{words.whole}</h3>
         <div className="pair">
-          <LengthField label={words.left} metres={box.x0} onChange={(x) => shaping.write(moved(ring, x - box.x0, 0), { what: "move" })} />
-          <LengthField label={words.near} metres={box.y0} onChange={(y) => shaping.write(moved(ring, 0, y - box.y0), { what: "move" })} />
-          <LengthField label={words.height} metres={height} least={0.1} onChange={(height_m) => void edit("set", { what: room.id, fields: { height_m } }).catch(() => undefined)} />
+          <LengthField
+            label={words.left}
+            metres={box.x0}
+            onChange={(x) => shaping.write(moved(ring, x - box.x0, 0), { what: "move" })}
+          />
+          <LengthField
+            label={words.near}
+            metres={box.y0}
+            onChange={(y) => shaping.write(moved(ring, 0, y - box.y0), { what: "move" })}
+          />
+          <LengthField
+            label={words.height}
+            metres={height}
+            least={0.1}
+            onChange={(height_m) => void edit("set", { what: room.id, fields: { height_m } }).catch(() => undefined)}
+          />
         </div>
       </section>
       <details className="section corners">
@@ -325,13 +407,23 @@ export function ShapeSheet({ room, shaping, onClose, onRemoved }: { room: Room; 
         <ul className="walls">
           {ring.map(([x, y], i) => (
             <li key={i}>
-              <LengthField label={words.across(i + 1)} metres={x} onChange={(to) => shaping.write(withCornerAt(ring, i, [to, y]), { what: "shape" })} />
-              <LengthField label={words.up(i + 1)} metres={y} onChange={(to) => shaping.write(withCornerAt(ring, i, [x, to]), { what: "shape" })} />
+              <LengthField
+                label={words.across(i + 1)}
+                metres={x}
+                onChange={(to) => shaping.write(withCornerAt(ring, i, [to, y]), { what: "shape" })}
+              />
+              <LengthField
+                label={words.up(i + 1)}
+                metres={y}
+                onChange={(to) => shaping.write(withCornerAt(ring, i, [x, to]), { what: "shape" })}
+              />
               {ring.length > 3 ? (
                 <Button
                   className="button"
                   aria-label={words.drop(i + 1)}
-                  onPress={() => shaping.write(withoutCorner(ring, i), { what: "corners", renumber: afterNoCorner(i, ring.length) })}
+                  onPress={() =>
+                    shaping.write(withoutCorner(ring, i), { what: "corners", renumber: afterNoCorner(i, ring.length) })
+                  }
                 >
                   {words.dropShort}
                 </Button>

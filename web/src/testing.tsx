@@ -132,7 +132,9 @@ function Test({
       <div className="test-head">
         <Swatch known={materials[test.material]} />
         <h3>
-          <a href={href({ place: "house", storey: room?.storey ?? "", chosen: test.material })}>{names.material(test.material)}</a>
+          <a href={href({ place: "house", storey: room?.storey ?? "", chosen: test.material })}>
+            {names.material(test.material)}
+          </a>
           <small>{[test.material, room?.name, t.samples(test.samples)].filter(Boolean).join(" · ")}</small>
         </h3>
         <p className="figures saves">
@@ -208,7 +210,9 @@ function Curve({ plan }: { plan: TestPlan }) {
   const y = (cost: number) => bottom - ((bottom - top) * (cost - low)) / Math.max(high - low, 1e-9);
   const best = points.reduce((least, point) => (point.expected_cost < least.expected_cost ? point : least));
   const path = points
-    .map((point, i) => (i === 0 ? `M${x(point.samples)} ${y(point.expected_cost)}` : `H${x(point.samples)}V${y(point.expected_cost)}`))
+    .map((point, i) =>
+      i === 0 ? `M${x(point.samples)} ${y(point.expected_cost)}` : `H${x(point.samples)}V${y(point.expected_cost)}`,
+    )
     .join("");
   return (
     <figure className="curve">
@@ -300,7 +304,12 @@ function RestOfPlan({ plan }: { plan: TestPlan }) {
             ) : null}
           </ul>
           {plan.in_rounds.first.length > 0 ? (
-            <p>{t.rounds(plan.in_rounds.first.map(names.material).join(", "), units(plan.in_rounds.expected_cost, plan.currency))}</p>
+            <p>
+              {t.rounds(
+                plan.in_rounds.first.map(names.material).join(", "),
+                units(plan.in_rounds.expected_cost, plan.currency),
+              )}
+            </p>
           ) : null}
           {plan.left_out.map((one) => (
             <p key={one.job}>
@@ -376,7 +385,11 @@ function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
                     <Button className="button" aria-label={t.enterLabel(sample.id)} onPress={() => setEntering(sample)}>
                       {t.enter}
                     </Button>
-                    <Button className="button quiet" aria-label={`${text.material.edit} ${sample.id}`} onPress={() => setChanging(sample)}>
+                    <Button
+                      className="button quiet"
+                      aria-label={`${text.material.edit} ${sample.id}`}
+                      onPress={() => setChanging(sample)}
+                    >
                       {text.material.edit}
                     </Button>
                   </>
@@ -457,7 +470,8 @@ function WhatMoved({ moved, onClose }: { moved: Moved; onClose: () => void }) {
       <ul className="plain moves">
         {moved.jobs.map((one) => (
           <li key={one.id}>
-            <a href={href({ place: "jobs", one: one.id })}>{one.title}</a>: <s>{one.before}</s> → <strong>{one.after}</strong>
+            <a href={href({ place: "jobs", one: one.id })}>{one.title}</a>: <s>{one.before}</s> →{" "}
+            <strong>{one.after}</strong>
           </li>
         ))}
         {moved.materials.map((one) => (
@@ -470,7 +484,15 @@ function WhatMoved({ moved, onClose }: { moved: Moved; onClose: () => void }) {
   );
 }
 
-function ResultDialog({ sample, onClose, onMoved }: { sample: Sample; onClose: () => void; onMoved: (moved: Moved) => void }) {
+function ResultDialog({
+  sample,
+  onClose,
+  onMoved,
+}: {
+  sample: Sample;
+  onClose: () => void;
+  onMoved: (moved: Moved) => void;
+}) {
   const whole = useBook();
   const names = useNames();
   const id = useId();
@@ -545,11 +567,23 @@ function ResultDialog({ sample, onClose, onMoved }: { sample: Sample; onClose: (
         </div>
         <div className="field">
           <label htmlFor={`${id}-method`}>{t.method}</label>
-          <input id={`${id}-method`} type="text" maxLength={120} value={method} onChange={(event) => setMethod(event.target.value)} />
+          <input
+            id={`${id}-method`}
+            type="text"
+            maxLength={120}
+            value={method}
+            onChange={(event) => setMethod(event.target.value)}
+          />
         </div>
         <div className="field">
           <label htmlFor={`${id}-amount`}>{t.amount}</label>
-          <input id={`${id}-amount`} type="text" maxLength={120} value={amount} onChange={(event) => setAmount(event.target.value)} />
+          <input
+            id={`${id}-amount`}
+            type="text"
+            maxLength={120}
+            value={amount}
+            onChange={(event) => setAmount(event.target.value)}
+          />
         </div>
         <div className="actions">
           <Button className="button" onPress={onClose}>

@@ -76,7 +76,13 @@ export const text = {
     labelAlone: "begin a house",
     phases: { house: "House built", extension: "Extension", garage: "Garage" },
     storey: (level: number): string =>
-      level === -1 ? "Cellar" : level === 0 ? "Ground floor" : level === 99 ? "Loft" : (["First floor", "Second floor"][level - 1] ?? `Floor ${level}`),
+      level === -1
+        ? "Cellar"
+        : level === 0
+          ? "Ground floor"
+          : level === 99
+            ? "Loft"
+            : (["First floor", "Second floor"][level - 1] ?? `Floor ${level}`),
     rooms: {
       hall: "Hall",
       landing: "Landing",
@@ -122,11 +128,32 @@ export const text = {
     depth: "Depth",
     next: "Next to",
     side: "On its side",
-    sides: { right: "right, on the plan", left: "left, on the plan", far: "above, on the plan", near: "below, on the plan" },
+    sides: {
+      right: "right, on the plan",
+      left: "left, on the plan",
+      far: "above, on the plan",
+      near: "below, on the plan",
+    },
     go: "Add the room",
     hint: "You can move it and change its shape afterwards.",
     faults: "Not added yet:",
-    uses: ["living room", "dining room", "kitchen", "utility room", "bathroom", "toilet", "bedroom", "study", "hall", "landing", "stairs", "cupboard", "conservatory", "garage", "storage"],
+    uses: [
+      "living room",
+      "dining room",
+      "kitchen",
+      "utility room",
+      "bathroom",
+      "toilet",
+      "bedroom",
+      "study",
+      "hall",
+      "landing",
+      "stairs",
+      "cupboard",
+      "conservatory",
+      "garage",
+      "storage",
+    ],
     noRooms: "No room is drawn on this storey yet.",
   },
   photos: {
@@ -210,20 +237,32 @@ export const text = {
     stuck: (what: string) => `${what}: on a wall that would be parted or joined. Move that first.`,
     label: (room: string) => `shape of ${room}`,
     labelMove: (room: string) => `move ${room}`,
-    fields: { name: "What you call it", use: "What it is used for", kind: "What it is", phase: "Built with", height_m: "Height, m", storey: "Storey", notes: "Notes" } as Record<string, string>,
+    fields: {
+      name: "What you call it",
+      use: "What it is used for",
+      kind: "What it is",
+      phase: "Built with",
+      height_m: "Height, m",
+      storey: "Storey",
+      notes: "Notes",
+    } as Record<string, string>,
     change: (room: string) => `Change: ${room}`,
   },
   walk: {
     open: "Walk through this room",
     heading: (room: string) => `What is in: ${room}?`,
     done: "Done",
-    asked: (as: string, from: number, to: number) => `Asked of a ${as}: what was put in between ${from} and ${to}, and is likely enough to hold asbestos.`,
+    asked: (as: string, from: number, to: number) =>
+      `Asked of a ${as}: what was put in between ${from} and ${to}, and is likely enough to hold asbestos.`,
     anyRoom: "room of any use",
     releasesNothing: "Nothing you answer here releases any work.",
     later: "Built after the ban: nothing is asked.",
     progress: (done: number, all: number) => `${done} of ${all} answered`,
     notKept: "Not written down:",
-    faces: { ceiling: "ceiling", roof: "roof", wall: "walls", floor: "floor", inside: "in the room" } as Record<string, string>,
+    faces: { ceiling: "ceiling", roof: "roof", wall: "walls", floor: "floor", inside: "in the room" } as Record<
+      string,
+      string
+    >,
     isThere: (name: string) => `Is there ${name} here?`,
     yes: "Yes, here",
     answers: { "none seen": "None seen", "cannot tell": "Can’t tell", "not accessible": "Can’t get at it" },
@@ -402,7 +441,8 @@ export const text = {
     lead: "Each test with what it is expected to save over all planned jobs, its own price taken off.",
     addSample: "Write down a sample",
     changeSample: (name: string) => `Change: ${name}`,
-    needsPrice: "Write down what a test costs: lathbook set about test_each=2800 (in hundredths), and test_fixed for each order.",
+    needsPrice:
+      "Write down what a test costs: lathbook set about test_each=2800 (in hundredths), and test_fixed for each order.",
     none: "No test is worth its price.",
     some: (materials: number, samples: number) =>
       `Test ${materials} ${materials === 1 ? "material" : "materials"}: ${samples} ${samples === 1 ? "sample" : "samples"}.`,
@@ -431,7 +471,8 @@ export const text = {
     notWorth: "Not worth a test",
     touchesNone: "No planned job touches it.",
     idle: "No planned job touches",
-    rounds: (first: string, cost: string) => `In rounds, waiting for each answer: begin with ${first}; expected ${cost}.`,
+    rounds: (first: string, cost: string) =>
+      `In rounds, waiting for each answer: begin with ${first}; expected ${cost}.`,
     bring: "What to bring",
     how: "How a sample is taken",
     reasons: "How this was reckoned",
@@ -508,12 +549,19 @@ export const text = {
       cleaning: "How was it cleaned up",
       notes: "Anything else",
     },
-    personFields: { name: "Name, or a word for them", birth_year: "Year of birth", role: "Who they are", sex: "Sex, only if you want the risk by it", smoker: "Smokes or has smoked" } as Record<string, string>,
+    personFields: {
+      name: "Name, or a word for them",
+      birth_year: "Year of birth",
+      role: "Who they are",
+      sex: "Sex, only if you want the risk by it",
+      smoker: "Smokes or has smoked",
+    } as Record<string, string>,
     forDoctor: "Record for a doctor",
     drawing: "Working it out",
     rough: "Roughly so far; working it out",
     stop: "Stop",
-    drawn: (n: number, error: string) => `${n.toLocaleString()} draws of what is unknown; the figures are good to ${error}.`,
+    drawn: (n: number, error: string) =>
+      `${n.toLocaleString()} draws of what is unknown; the figures are good to ${error}.`,
     triedNow: "As tried below, not as it happened.",
     band: (middle: string, low: string, high: string) => `${middle} (${low} to ${high})`,
     breathed: "What each breathed",
@@ -525,13 +573,23 @@ export const text = {
     airLabel: (room: string, level: string) => `Level in ${room} over time; highest ten minutes ${level} fibres per ml`,
     airUnit: "f/ml",
     airTime: "since it began",
-    airKey: "Dark: the chosen room with the range that holds nine cases of ten. Thin: other rooms. Dashed: British limits for work over ten minutes and four hours, and the level a room is cleared at.",
+    airKey:
+      "Dark: the chosen room with the range that holds nine cases of ten. Thin: other rooms. Dashed: British limits for work over ten minutes and four hours, and the level a room is cleared at.",
     whichRoom: "Room",
     limit10: "0.6 f/ml, ten minutes",
     limit4: "0.1 f/ml, four hours",
     clearance: "0.01 f/ml, clearance",
     roomTable: "Every room in figures",
-    roomColumns: ["Room", "Highest 10 min, f/ml", "Over 0.6", "Highest 4 h, f/ml", "Over 0.1", "Under 0.01 after", "Under 0.0005 after", "A week there adds, f/ml h"],
+    roomColumns: [
+      "Room",
+      "Highest 10 min, f/ml",
+      "Over 0.6",
+      "Highest 4 h, f/ml",
+      "Over 0.1",
+      "Under 0.01 after",
+      "Under 0.0005 after",
+      "A week there adds, f/ml h",
+    ],
     notInTime: "not within the time reckoned",
     matters: "What matters most",
     mattersKey: "To the right: more of it, more breathed. To the left: less.",
@@ -540,7 +598,8 @@ export const text = {
     times: (ratio: string) => `× ${ratio}`,
     changesLater: "Worked out with the full draws.",
     risk: "What it may mean",
-    riskSentence: (name: string, words: string) => `${name}: the models put the added risk of dying of it ${words}, over a whole life. They disagree, and each is shown apart.`,
+    riskSentence: (name: string, words: string) =>
+      `${name}: the models put the added risk of dying of it ${words}, over a whole life. They disagree, and each is shown apart.`,
     riskLabel: (name: string) => `Added lifetime risk of ${name} by each model, beside risks of any life`,
     riskUnit: "deaths in a million such lives",
     perMillion: (n: string) => `${n} in a million`,
@@ -587,7 +646,8 @@ export const text = {
     willNotGo: (id: string, why: string, takes: string) => `${id} will not go: ${why}. It would take ${takes}.`,
     trip: (n: number, mass: string) => `Trip ${n}: ${mass} kg at most`,
     how: { flat: "flat", "on edge": "on edge", leaning: "leaning" },
-    drawing: (n: number, vehicle: string, load: string) => `Trip ${n} in the ${vehicle}, from above and from behind: ${load}`,
+    drawing: (n: number, vehicle: string, load: string) =>
+      `Trip ${n} in the ${vehicle}, from above and from behind: ${load}`,
     above: "from above",
     behind: "from behind",
     ask: (what: string) => `Ask your site ${what}.`,
@@ -658,12 +718,14 @@ export const text = {
   timeline: {
     heading: "When can each job start?",
     open: "In which order, and when",
-    lead: (likely: string, low: string, high: string) => `All done by ${likely}; ${low} if all goes well, ${high} at the latest.`,
+    lead: (likely: string, low: string, high: string) =>
+      `All done by ${likely}; ${low} if all goes well, ${high} at the latest.`,
     key: "Solid: jobs. Outlined: tests, removals, clearances; dashed: only if asbestos is found. The line is from the earliest to the latest; the mark is the day you want.",
     empty: "No job is open.",
     chart: (rows: number) => `${rows} steps on a scale of days; the list below says the same in words`,
     earliest: (date: string) => `From ${date}.`,
-    range: (low: string, high: string, p90: string) => `${low} if all goes well, ${high} at the latest; nine times in ten by ${p90}.`,
+    range: (low: string, high: string, p90: string) =>
+      `${low} if all goes well, ${high} at the latest; nine times in ten by ${p90}.`,
     tooEarly: (date: string) => `You want it on ${date}: too early.`,
     waits: (what: string) => `Waits for: ${what}.`,
     nothingHolds: "Waits for nothing.",

@@ -21,7 +21,11 @@ export function Timeline() {
       </p>
       <header className="heading">
         <h1>{t.heading}</h1>
-        {answer ? <p className="lead">{t.lead(day(answer.finish), day(answer.finish_range.low), day(answer.finish_range.high))}</p> : null}
+        {answer ? (
+          <p className="lead">
+            {t.lead(day(answer.finish), day(answer.finish_range.low), day(answer.finish_range.high))}
+          </p>
+        ) : null}
       </header>
       {refused ? <NotAnswered refused={refused} /> : null}
       {answer ? (
@@ -45,7 +49,9 @@ function marks(first: number, last: number): number[] {
 }
 
 const shortDay = (number: number) =>
-  new Intl.DateTimeFormat(undefined, { day: "numeric", month: "short", timeZone: "UTC" }).format(new Date(number * DAY_MS));
+  new Intl.DateTimeFormat(undefined, { day: "numeric", month: "short", timeZone: "UTC" }).format(
+    new Date(number * DAY_MS),
+  );
 
 function Chart({ answer }: { answer: Answer }) {
   const rows = answer.activities.filter((row) => !row.skipped);
@@ -75,7 +81,13 @@ function Chart({ answer }: { answer: Answer }) {
                 {row.name.length > 50 ? `${row.name.slice(0, 49)}…` : row.name}
                 <title>{row.name}</title>
               </text>
-              <line className="span" x1={x(at(row.start_range.low))} x2={x(at(row.finish_range.high))} y1={y + 16} y2={y + 16} />
+              <line
+                className="span"
+                x1={x(at(row.start_range.low))}
+                x2={x(at(row.finish_range.high))}
+                y1={y + 16}
+                y2={y + 16}
+              />
               <rect x={x(start)} y={y + 7} width={Math.max(x(finish) - x(start), 5)} height={18} rx={2}>
                 <title>{`${row.name}: ${day(row.start)} – ${day(row.finish)}`}</title>
               </rect>

@@ -38,12 +38,25 @@ export function closer(view: View, factor: number, pin: [number, number] = view.
 export function seen(whole: Frame, { zoom, at }: View): Frame {
   const width = whole.width / zoom;
   const height = whole.height / zoom;
-  return { x: whole.x + at[0] * whole.width - width / 2, y: whole.y + at[1] * whole.height - height / 2, width, height };
+  return {
+    x: whole.x + at[0] * whole.width - width / 2,
+    y: whole.y + at[1] * whole.height - height / 2,
+    width,
+    height,
+  };
 }
 
 const STEP = 1.5;
 
-export function ViewFrame({ whole, svg, children }: { whole: Frame; svg: RefObject<SVGSVGElement | null>; children: (frame: Frame) => ReactNode }) {
+export function ViewFrame({
+  whole,
+  svg,
+  children,
+}: {
+  whole: Frame;
+  svg: RefObject<SVGSVGElement | null>;
+  children: (frame: Frame) => ReactNode;
+}) {
   const [view, setView] = useState<View>(WHOLE);
   const fingers = useRef(new Map<number, { x: number; y: number }>());
   const moved = useRef(false);
@@ -93,6 +106,7 @@ export function ViewFrame({ whole, svg, children }: { whole: Frame; svg: RefObje
   const lift = (event: React.PointerEvent) => fingers.current.delete(event.pointerId);
 
   return (
+    // eslint-disable-next-line jsx-a11y/no-static-element-interactions -- it moves what it holds; the buttons do so too
     <div
       className={`framed${view.zoom > 1 ? " near" : ""}`}
       onPointerDown={(event) => {
@@ -113,15 +127,30 @@ export function ViewFrame({ whole, svg, children }: { whole: Frame; svg: RefObje
         const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
         if (!way || view.zoom === 1 || event.defaultPrevented) return;
         event.preventDefault();
-        setView((now) => kept({ zoom: now.zoom, at: [now.at[0] + (way[0]! * 0.2) / now.zoom, now.at[1] + (way[1]! * 0.2) / now.zoom] }));
+        setView((now) =>
+          kept({
+            zoom: now.zoom,
+            at: [now.at[0] + (way[0]! * 0.2) / now.zoom, now.at[1] + (way[1]! * 0.2) / now.zoom],
+          }),
+        );
       }}
     >
       {children(frame)}
       <div className="nearer" role="group" aria-label={text.view.label}>
-        <Button className="button" aria-label={text.view.closer} isDisabled={view.zoom >= MOST} onPress={() => setView(closer(view, STEP))}>
+        <Button
+          className="button"
+          aria-label={text.view.closer}
+          isDisabled={view.zoom >= MOST}
+          onPress={() => setView(closer(view, STEP))}
+        >
           +
         </Button>
-        <Button className="button" aria-label={text.view.further} isDisabled={view.zoom <= 1} onPress={() => setView(closer(view, 1 / STEP))}>
+        <Button
+          className="button"
+          aria-label={text.view.further}
+          isDisabled={view.zoom <= 1}
+          onPress={() => setView(closer(view, 1 / STEP))}
+        >
           –
         </Button>
         {view.zoom > 1 ? (

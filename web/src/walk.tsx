@@ -20,7 +20,17 @@ export interface Found {
   notes?: string;
 }
 
-export function WalkSheet({ room, storey, onFound, onClose }: { room: Room; storey: string; onFound: (found: Found) => void; onClose: () => void }) {
+export function WalkSheet({
+  room,
+  storey,
+  onFound,
+  onClose,
+}: {
+  room: Room;
+  storey: string;
+  onFound: (found: Found) => void;
+  onClose: () => void;
+}) {
   const { answer: walk, refused } = useAnswer(api.walk, room.id);
   const { edit } = useBook();
   const [faults, setFaults] = useState<Fault[]>([]);
@@ -43,7 +53,9 @@ export function WalkSheet({ room, storey, onFound, onClose }: { room: Room; stor
       </div>
       {refused ? <NotAnswered refused={refused} /> : null}
       {!walk ? (
-        refused ? null : <p className="waiting">{text.loading}</p>
+        refused ? null : (
+          <p className="waiting">{text.loading}</p>
+        )
       ) : (
         <>
           <p>
@@ -59,7 +71,13 @@ export function WalkSheet({ room, storey, onFound, onClose }: { room: Room; stor
           <FaultList title={words.notKept} faults={faults} />
           <ul className="asked">
             {walk.questions.map((one) => (
-              <Question key={one.family} question={one} storey={storey} onAnswer={(said) => void answer(one, said)} onFound={onFound} />
+              <Question
+                key={one.family}
+                question={one}
+                storey={storey}
+                onAnswer={(said) => void answer(one, said)}
+                onFound={onFound}
+              />
             ))}
           </ul>
         </>
@@ -68,7 +86,17 @@ export function WalkSheet({ room, storey, onFound, onClose }: { room: Room; stor
   );
 }
 
-function Question({ question, storey, onAnswer, onFound }: { question: WalkQuestion; storey: string; onAnswer: (said: LookAnswer) => void; onFound: (found: Found) => void }) {
+function Question({
+  question,
+  storey,
+  onAnswer,
+  onFound,
+}: {
+  question: WalkQuestion;
+  storey: string;
+  onAnswer: (said: LookAnswer) => void;
+  onFound: (found: Found) => void;
+}) {
   const { materialOf } = useBook();
   const [again, setAgain] = useState(false);
   const here = question.materials.map(materialOf).filter((one) => one !== undefined);
@@ -76,7 +104,8 @@ function Question({ question, storey, onAnswer, onFound }: { question: WalkQuest
   // Which wall or roof slope is for the person to say.
   const only = question.faces.length === 1 ? question.faces[0]! : "";
   const face = only === "wall" || only === "roof" ? "" : only;
-  const found = (notes?: string) => onFound({ family: question.family, name: sentence(question.name), face, ...(notes ? { notes } : {}) });
+  const found = (notes?: string) =>
+    onFound({ family: question.family, name: sentence(question.name), face, ...(notes ? { notes } : {}) });
   return (
     <li aria-label={question.name}>
       <h3>{sentence(question.name)}</h3>
@@ -104,7 +133,12 @@ function Question({ question, storey, onAnswer, onFound }: { question: WalkQuest
               ))}
             </ul>
             <p>
-              {words.chance(percent(question.probability), percent(question.low), percent(question.high), ...question.years)}{" "}
+              {words.chance(
+                percent(question.probability),
+                percent(question.low),
+                percent(question.high),
+                ...question.years,
+              )}{" "}
               <SourceOf id={question.source} />
             </p>
           </details>
@@ -129,7 +163,11 @@ function Question({ question, storey, onAnswer, onFound }: { question: WalkQuest
       ) : (
         <div className="answers">
           {question.answer && question.answer !== "none seen" && here.length === 0 ? (
-            <Button className="button" aria-label={words.writeLabel(question.name)} onPress={() => found(question.answer === "cannot tell" ? words.notTold : words.notReached)}>
+            <Button
+              className="button"
+              aria-label={words.writeLabel(question.name)}
+              onPress={() => found(question.answer === "cannot tell" ? words.notTold : words.notReached)}
+            >
               {words.write}
             </Button>
           ) : null}

@@ -16,9 +16,21 @@ const kg = (value: number) => (value < 10 ? oneDecimal(value) : String(Math.roun
 
 /** What may be written down here, with the fields asked for. */
 const FORMS = {
-  piece: { fields: ["name", "material", "length_m", "width_m", "thickness_mm", "count", "whole", "wrapped", "room"], more: ["mass_kg"], item: { whole: true } },
-  vehicle: { fields: ["name", "length_m", "width_m", "height_m", "payload_kg"], more: ["door_width_m", "door_height_m"], item: {} },
-  site: { fields: ["name", "pieces_per_visit", "visits_per_month", "distance_km"], more: ["mass_kg_per_visit", "length_m", "width_m", "conditions"], item: {} },
+  piece: {
+    fields: ["name", "material", "length_m", "width_m", "thickness_mm", "count", "whole", "wrapped", "room"],
+    more: ["mass_kg"],
+    item: { whole: true },
+  },
+  vehicle: {
+    fields: ["name", "length_m", "width_m", "height_m", "payload_kg"],
+    more: ["door_width_m", "door_height_m"],
+    item: {},
+  },
+  site: {
+    fields: ["name", "pieces_per_visit", "visits_per_month", "distance_km"],
+    more: ["mass_kg_per_visit", "length_m", "width_m", "conditions"],
+    item: {},
+  },
 } as const;
 type FormKind = keyof typeof FORMS;
 
@@ -79,7 +91,11 @@ function Pieces({ answer }: { answer: Answer }) {
         const drawn = sizes.get(piece.id);
         return (
           <li key={piece.id}>
-            {drawn ? <Outline length_m={drawn.length_m} width_m={drawn.width_m} scale={longest} whole={piece.whole} /> : <span />}
+            {drawn ? (
+              <Outline length_m={drawn.length_m} width_m={drawn.width_m} scale={longest} whole={piece.whole} />
+            ) : (
+              <span />
+            )}
             <PieceWords piece={piece} size={drawn ? t.size(drawn.length_m, drawn.width_m, drawn.thickness_mm) : ""} />
           </li>
         );
@@ -89,10 +105,26 @@ function Pieces({ answer }: { answer: Answer }) {
 }
 
 /** A piece seen from above; all of them at one scale. */
-function Outline({ length_m, width_m, scale, whole }: { length_m: number; width_m: number; scale: number; whole: boolean }) {
+function Outline({
+  length_m,
+  width_m,
+  scale,
+  whole,
+}: {
+  length_m: number;
+  width_m: number;
+  scale: number;
+  whole: boolean;
+}) {
   return (
     <svg className="outline" viewBox={`-2 -2 ${100 * scale + 4} ${60 * scale + 4}`} aria-hidden="true">
-      <rect x="0" y="0" width={100 * length_m} height={100 * width_m} className={whole ? "sheet-whole" : "sheet-broken"} />
+      <rect
+        x="0"
+        y="0"
+        width={100 * length_m}
+        height={100 * width_m}
+        className={whole ? "sheet-whole" : "sheet-broken"}
+      />
     </svg>
   );
 }
@@ -101,7 +133,8 @@ function PieceWords({ piece, size }: { piece: WastePiece; size: string }) {
   return (
     <div>
       <h2>
-        {piece.name} <small>{[piece.id, piece.count > 1 ? t.times(piece.count) : null, size].filter(Boolean).join(" · ")}</small>
+        {piece.name}{" "}
+        <small>{[piece.id, piece.count > 1 ? t.times(piece.count) : null, size].filter(Boolean).join(" · ")}</small>
       </h2>
       <p>
         <strong>{sentence(piece.way)}.</strong> {piece.why}
@@ -210,7 +243,11 @@ function LoadDrawing({ vehicle, piles, number }: { vehicle: Vehicle; piles: Pile
       className="load"
       viewBox={`-14 -34 ${behind + cm(width_m) + 28} ${tall + 68}`}
       role="img"
-      aria-label={t.drawing(number, vehicle.name, piles.map((pile) => `${pile.pieces.join(", ")} ${t.how[pile.how]}`).join("; "))}
+      aria-label={t.drawing(
+        number,
+        vehicle.name,
+        piles.map((pile) => `${pile.pieces.join(", ")} ${t.how[pile.how]}`).join("; "),
+      )}
     >
       <text x="0" y="-12">
         {t.above}
@@ -222,7 +259,13 @@ function LoadDrawing({ vehicle, piles, number }: { vehicle: Vehicle; piles: Pile
       <rect className="space" x={behind} y={tall - cm(height_m)} width={cm(width_m)} height={cm(height_m)} />
       {piles.map((pile, i) => (
         <g key={i}>
-          <rect className={HATCH[pile.how]} x={cm(pile.x_m)} y={cm(pile.y_m)} width={cm(pile.size_x_m)} height={cm(pile.size_y_m)} />
+          <rect
+            className={HATCH[pile.how]}
+            x={cm(pile.x_m)}
+            y={cm(pile.y_m)}
+            width={cm(pile.size_x_m)}
+            height={cm(pile.size_y_m)}
+          />
           <text className="id" x={cm(pile.x_m + pile.size_x_m / 2)} y={cm(pile.y_m + pile.size_y_m / 2) + 6}>
             {[...new Set(pile.pieces)].join(" ")}
           </text>

@@ -14,7 +14,9 @@ async function violations(page) {
   // As the tool's own script, not the page's: the page's policy lets no foreign script in.
   await page.evaluate(axe);
   const { violations: found } = await page.evaluate(() =>
-    globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
+    globalThis.axe.run(document, {
+      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    }),
   );
   return found.flatMap((rule) => rule.nodes.map((node) => `${rule.id}: ${node.target} ${node.failureSummary}`));
 }
@@ -69,7 +71,8 @@ const journeys = {
     await page.getByRole("heading", { level: 1, name: "What is worth testing?" }).waitFor();
     const plan = JSON.parse(door.lathbook("test-plan", "--json").out);
     await page.locator(".test").first().waitFor();
-    for (const test of plan.tests) assert.ok(await page.locator(".test", { hasText: test.material }).isVisible(), test.material);
+    for (const test of plan.tests)
+      assert.ok(await page.locator(".test", { hasText: test.material }).isVisible(), test.material);
     await page.getByRole("button", { name: "Enter its result: S1" }).click();
     const form = page.getByRole("dialog");
     await form.getByRole("button", { name: "Save" }).click();
@@ -87,7 +90,10 @@ const journeys = {
 
   async "write down a sample that was taken"(door, page) {
     await page.goto(door.address("#/testing"));
-    await page.getByRole("button", { name: /^Taken: write down sample/ }).first().click();
+    await page
+      .getByRole("button", { name: /^Taken: write down sample/ })
+      .first()
+      .click();
     const form = page.getByRole("dialog");
     assert.equal(await form.getByLabel("Of which material").inputValue(), "M10");
     await form.getByLabel("Day it was taken").fill("2026-11-25");
@@ -104,11 +110,16 @@ const journeys = {
   async "see how waste lies in the van, and that the car takes none"(door, page) {
     await page.goto(door.address("#/waste"));
     await page.getByRole("img", { name: /^Trip 1 in the Hired long van/ }).waitFor();
-    await page.getByLabel("Which vehicle, to which site").selectOption({ label: "Estate car, seats down to The council's recycling centre" });
+    await page
+      .getByLabel("Which vehicle, to which site")
+      .selectOption({ label: "Estate car, seats down to The council's recycling centre" });
     await page.getByText("Takes none of it.").waitFor();
     assert.ok(await page.getByText(/W1 will not go/).isVisible());
     const told = JSON.parse(door.lathbook("waste", "--json").out);
-    assert.deepEqual(told.runs.map((run) => run.trips.length), [1, 0]);
+    assert.deepEqual(
+      told.runs.map((run) => run.trips.length),
+      [1, 0],
+    );
     assert.ok(await page.getByText("Licensed carrier.", { exact: true }).isVisible());
   },
 
@@ -138,7 +149,10 @@ const journeys = {
     const jobs = told.activities.filter((row) => row.job).map((row) => row.name);
     await page.getByRole("main").getByRole("heading", { level: 2 }).first().waitFor();
     const shown = await page.getByRole("main").getByRole("heading", { level: 2 }).allTextContents();
-    assert.deepEqual(shown.map((words) => words.replace(/ J\d+$/, "")), jobs);
+    assert.deepEqual(
+      shown.map((words) => words.replace(/ J\d+$/, "")),
+      jobs,
+    );
   },
 
   async "the first ten minutes, in one tap from anywhere"(door, page) {
@@ -177,7 +191,10 @@ const journeys = {
     // Trying something else writes nothing down.
     await page.getByLabel("Kept wet").check();
     await page.getByText("As tried below, not as it happened.").waitFor();
-    assert.deepEqual(JSON.parse(door.lathbook("export").out).events.find((event) => event.id === id), told);
+    assert.deepEqual(
+      JSON.parse(door.lathbook("export").out).events.find((event) => event.id === id),
+      told,
+    );
     await page.getByRole("button", { name: "Back to how it was" }).click();
     await page.getByRole("button", { name: new RegExp(`^Undo: add ${id}`) }).click();
     await page.getByRole("heading", { level: 1, name: "What did I breathe?" }).waitFor();
@@ -213,9 +230,17 @@ const journeys = {
     await page.goto(door.address("#/jobs/J2"));
     await page.getByRole("button", { name: /^Plan these samples: Test M9/ }).click();
     await page.getByRole("status").getByText("Done: add S", { exact: false }).waitFor();
-    const planned = () => JSON.parse(door.lathbook("export").out).samples.filter((sample) => sample.label === "M9-1" || sample.label === "M11-1");
+    const planned = () =>
+      JSON.parse(door.lathbook("export").out).samples.filter(
+        (sample) => sample.label === "M9-1" || sample.label === "M11-1",
+      );
     await page.getByRole("button", { name: /^Undo: add S\d+, M11-1/ }).waitFor();
-    assert.deepEqual(planned().map((sample) => sample.material).sort(), ["M11", "M9"]);
+    assert.deepEqual(
+      planned()
+        .map((sample) => sample.material)
+        .sort(),
+      ["M11", "M9"],
+    );
     await page.getByRole("button", { name: /^Undo: add S/ }).click();
     await page.getByRole("button", { name: /^Undo: add S\d+, M9-1/ }).click();
     await page.getByRole("status").getByText("Taken back: add S", { exact: false }).waitFor();
@@ -224,7 +249,8 @@ const journeys = {
   },
 
   async "walk through a room: none seen, cannot tell, yes"(door, page) {
-    const verdicts = () => ["J1", "J2", "J3"].map((job) => JSON.parse(door.lathbook("check", job, "--json").out).verdict);
+    const verdicts = () =>
+      ["J1", "J2", "J3"].map((job) => JSON.parse(door.lathbook("check", job, "--json").out).verdict);
     const before = verdicts();
     await page.goto(door.address("#/house/L1/R3"));
     await page.getByRole("button", { name: "Walk through this room" }).click();
@@ -234,9 +260,13 @@ const journeys = {
     assert.deepEqual(await violations(page), []);
     const asked = (name) => walk.getByRole("listitem", { name, exact: true });
     await asked("millboard").getByRole("button", { name: "None seen" }).click();
-    await asked("millboard").getByText(/^None seen, /).waitFor();
+    await asked("millboard")
+      .getByText(/^None seen, /)
+      .waitFor();
     await asked("textured decorative coating").getByRole("button", { name: "Can’t tell" }).click();
-    await asked("textured decorative coating").getByRole("button", { name: "Write it down: textured decorative coating" }).click();
+    await asked("textured decorative coating")
+      .getByRole("button", { name: "Write it down: textured decorative coating" })
+      .click();
     const form = page.getByRole("dialog");
     assert.equal(await form.getByLabel("What it is").inputValue(), "textured-coating");
     await form.getByLabel("On which face").selectOption("ceiling");
@@ -244,7 +274,10 @@ const journeys = {
     await asked("textured decorative coating").getByText("Written down:").waitFor();
     await answered(2);
     const told = JSON.parse(door.lathbook("export").out);
-    assert.match(told.rooms.find((room) => room.id === "R3").notes, /^Looked for millboard: none seen, \d{4}-\d\d-\d\d\.\nLooked for textured decorative coating: cannot tell, /);
+    assert.match(
+      told.rooms.find((room) => room.id === "R3").notes,
+      /^Looked for millboard: none seen, \d{4}-\d\d-\d\d\.\nLooked for textured decorative coating: cannot tell, /,
+    );
     const written = told.materials.find((one) => one.room === "R3" && one.family === "textured-coating");
     assert.equal(written.notes, "Could not be told by looking.");
     assert.deepEqual(verdicts(), before); // no answer releases anything
@@ -267,7 +300,10 @@ const journeys = {
     // Dragged near the height of the garage's own far wall and 40 cm out: it rests in line.
     await corner.scrollIntoViewIfNeeded();
     const grip = await corner.locator(".dot").boundingBox();
-    const wall = await page.getByRole("button", { name: /^Wall 3, 2.80 m/ }).locator(".touch").boundingBox();
+    const wall = await page
+      .getByRole("button", { name: /^Wall 3, 2.80 m/ })
+      .locator(".touch")
+      .boundingBox();
     const metre = (grip.x + grip.width / 2 - (wall.x + wall.width / 2)) / 1.4;
     await page.mouse.move(grip.x + grip.width / 2, grip.y + grip.height / 2);
     await page.mouse.down();
@@ -289,7 +325,12 @@ const journeys = {
     await sheet.getByRole("textbox", { name: "Wall 1" }).fill("3.5");
     await sheet.getByRole("textbox", { name: "Wall 1" }).press("Enter");
     await page.getByRole("button", { name: "Undo: shape of Garage" }).waitFor();
-    assert.deepEqual(outline("R6"), [[7.4, 3], [10.9, 3], [10.9, 8.4], [7.4, 8.4]]);
+    assert.deepEqual(outline("R6"), [
+      [7.4, 3],
+      [10.9, 3],
+      [10.9, 8.4],
+      [7.4, 8.4],
+    ]);
     await sheet.getByRole("textbox", { name: "Its left edge" }).fill("5");
     await sheet.getByRole("textbox", { name: "Its left edge" }).press("Enter");
     await sheet.getByText("overlaps", { exact: false }).first().waitFor(); // the program's own words, and nothing written
@@ -309,11 +350,19 @@ const journeys = {
     await page.getByRole("button", { name: /^Corner 5, at/ }).waitFor({ state: "detached" });
     await page.getByRole("button", { name: "Undo: shape of Garage" }).click();
     await page.getByRole("button", { name: /^Wall 1, 2.80 m/ }).waitFor();
-    assert.deepEqual(outline("R6"), [[7.4, 3], [10.2, 3], [10.2, 8.4], [7.4, 8.4]]);
+    assert.deepEqual(outline("R6"), [
+      [7.4, 3],
+      [10.2, 3],
+      [10.2, 8.4],
+      [7.4, 8.4],
+    ]);
   },
 
   async "keep photos of a material, then and now"(door, page) {
-    const dot = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==", "base64");
+    const dot = Buffer.from(
+      "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==",
+      "base64",
+    );
     await page.goto(door.address("#/house/L1/M14"));
     const sheet = page.getByRole("complementary", { name: "Ceiling boards, kitchen extension" });
     const file = sheet.getByLabel("Add a photo");
@@ -323,9 +372,13 @@ const journeys = {
     await sheet.getByRole("img", { name: /^Ceiling boards, kitchen extension, / }).waitFor();
     await file.setInputFiles({ name: "two.png", mimeType: "image/png", buffer: dot });
     await sheet.getByLabel("How much of the earlier photo is seen").waitFor();
-    const documents = () => (JSON.parse(door.lathbook("export").out).documents ?? []).filter((one) => one.material === "M14");
+    const documents = () =>
+      (JSON.parse(door.lathbook("export").out).documents ?? []).filter((one) => one.material === "M14");
     const [first] = documents();
-    assert.deepEqual(documents().map((one) => one.media_type), ["image/jpeg", "image/jpeg"]);
+    assert.deepEqual(
+      documents().map((one) => one.media_type),
+      ["image/jpeg", "image/jpeg"],
+    );
     await sheet.getByText("Days, and removing").click();
     await sheet.getByLabel(`Day of ${first.id}`).fill("2019-05-04");
     await sheet.getByText("4 May 2019").first().waitFor();
@@ -344,7 +397,10 @@ const journeys = {
     assert.deepEqual(await violations(page), []);
     await find.press("Enter");
     await page.getByRole("complementary", { name: "Ceiling boards, kitchen extension" }).waitFor();
-    assert.equal(JSON.parse(door.lathbook("show", /M\d+$/.exec(page.url())[0], "--json").out).name, "Ceiling boards, kitchen extension");
+    assert.equal(
+      JSON.parse(door.lathbook("show", /M\d+$/.exec(page.url())[0], "--json").out).name,
+      "Ceiling boards, kitchen extension",
+    );
     await find.fill("j");
     await find.press("ArrowDown");
     await find.press("Enter");
@@ -362,7 +418,13 @@ const journeys = {
     const beside = await strip.locator("dd").last().textContent();
     assert.equal(beside, "Cupboard under the stairs, Dining room, Front room, Hall, Kitchen extension, outdoors");
     const outline = (id) => JSON.parse(door.lathbook("export").out).rooms.find((room) => room.id === id).outline;
-    assert.deepEqual([outline("R2")[2], outline("R4")[0]], [[4.2, 4], [3.6, 4]]);
+    assert.deepEqual(
+      [outline("R2")[2], outline("R4")[0]],
+      [
+        [4.2, 4],
+        [3.6, 4],
+      ],
+    );
     await strip.getByRole("radio", { name: "Front to back" }).click();
     await strip.getByRole("img", { name: /^The house cut open through Kitchen/ }).waitFor();
   },
@@ -386,7 +448,14 @@ const journeys = {
     assert.deepEqual(await violations(page), []);
     await form.getByRole("button", { name: "Save" }).click();
     await form.waitFor({ state: "detached" });
-    assert.deepEqual(shape("M1"), { outline: [[0.5, 0.5], [1.5, 0.5], [1.5, 2], [0.5, 2]] });
+    assert.deepEqual(shape("M1"), {
+      outline: [
+        [0.5, 0.5],
+        [1.5, 0.5],
+        [1.5, 2],
+        [0.5, 2],
+      ],
+    });
     await page.getByRole("button", { name: /^Undo: change M1,/ }).click();
     await page.getByRole("status").first().getByText("Taken back", { exact: false }).waitFor();
     assert.equal(shape("M1"), undefined);
@@ -443,8 +512,17 @@ const beginnings = {
     assert.ok(await page.getByRole("button", { name: "Kitchen", exact: true }).isVisible());
     const told = JSON.parse(door.lathbook("export").out);
     assert.equal(told.about.title, "Mill Lane");
-    assert.deepEqual(told.phases.map((phase) => phase.years), [{ from: 1931, to: 1933 }, { from: 1971, to: 1971 }]);
-    assert.deepEqual(told.storeys.map((storey) => storey.name), ["Cellar", "Ground floor", "First floor", "Loft"]);
+    assert.deepEqual(
+      told.phases.map((phase) => phase.years),
+      [
+        { from: 1931, to: 1933 },
+        { from: 1971, to: 1971 },
+      ],
+    );
+    assert.deepEqual(
+      told.storeys.map((storey) => storey.name),
+      ["Cellar", "Ground floor", "First floor", "Loft"],
+    );
     const loft = told.rooms.find((room) => room.name === "Loft");
     assert.deepEqual(loft.outline[2], [5.2, 8.5]); // 17 ft to the nearest 5 cm
     assert.equal(told.rooms.find((room) => room.name === "Extension").phase, "PH2");
@@ -483,9 +561,25 @@ const beginnings = {
   },
 };
 
-const VIEWS = ["#/house/L1", "#/house/L3", "#/house/L1/R4", "#/house/L1/M14", "#/jobs", "#/jobs/J1", "#/jobs/J2", "#/jobs/timeline", "#/testing",
-  "#/waste", "#/papers", "#/papers/register", "#/papers/tables",
-  "#/dust", "#/dust/now", "#/dust/new", "#/dust/E1"];
+const VIEWS = [
+  "#/house/L1",
+  "#/house/L3",
+  "#/house/L1/R4",
+  "#/house/L1/M14",
+  "#/jobs",
+  "#/jobs/J1",
+  "#/jobs/J2",
+  "#/jobs/timeline",
+  "#/testing",
+  "#/waste",
+  "#/papers",
+  "#/papers/register",
+  "#/papers/tables",
+  "#/dust",
+  "#/dust/now",
+  "#/dust/new",
+  "#/dust/E1",
+];
 
 const [program, only = ""] = process.argv.slice(2);
 let failed = 0;

@@ -5,9 +5,24 @@ import { openPage } from "./door.mjs";
 const [program, folder, only] = process.argv.slice(2);
 mkdirSync(folder, { recursive: true });
 const door = await openPage(program);
-const views = { house: "#/house/L1", room: "#/house/L1/R4", material: "#/house/L1/M14", jobs: "#/jobs", job: "#/jobs/J2", start: "#/jobs/J1", timeline: "#/jobs/timeline", testing: "#/testing",
-  waste: "#/waste", papers: "#/papers", paper: "#/papers/register", tables: "#/papers/tables",
-  dust: "#/dust", now: "#/dust/now", event: "#/dust/E1", happened: "#/dust/new" };
+const views = {
+  house: "#/house/L1",
+  room: "#/house/L1/R4",
+  material: "#/house/L1/M14",
+  jobs: "#/jobs",
+  job: "#/jobs/J2",
+  start: "#/jobs/J1",
+  timeline: "#/jobs/timeline",
+  testing: "#/testing",
+  waste: "#/waste",
+  papers: "#/papers",
+  paper: "#/papers/register",
+  tables: "#/papers/tables",
+  dust: "#/dust",
+  now: "#/dust/now",
+  event: "#/dust/E1",
+  happened: "#/dust/new",
+};
 for (const colorScheme of ["light", "dark"]) {
   for (const width of [1440, 1024, 390]) {
     const page = await door.newPage({ width, height: width === 390 ? 844 : 900, colorScheme });
