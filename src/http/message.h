@@ -18,6 +18,7 @@ struct Request {
   std::string cookie;  ///< header Cookie
   std::string content_type;
   std::string body;
+  std::string request_key;  ///< header Idempotency-Key; empty = absent
 };
 
 struct Response {

@@ -25,7 +25,8 @@ Request read(const httplib::Request& from) {
           from.get_header_value("Origin"),
           from.get_header_value("Cookie"),
           from.get_header_value("Content-Type"),
-          from.body};
+          from.body,
+          from.get_header_value("Idempotency-Key")};
 }
 
 void write(Response&& from, httplib::Response& to) {

@@ -114,6 +114,19 @@ const schema::Schema& edit_form() {
   return kForm;
 }
 
+/// The key in an Idempotency-Key header, whose quotes may be left out; nothing when it has not the form of one.
+std::optional<std::string> key_of(std::string_view header) {
+  if (header.size() > 1 && header.starts_with('"') && header.ends_with('"'))
+    header = header.substr(1, header.size() - 2);
+  constexpr std::size_t kBook = 16;
+  constexpr std::size_t kDrawn = 32;
+  const auto hex = [](std::string_view text) { return text.find_first_not_of("0123456789abcdef") == text.npos; };
+  if (header.size() != kBook + 1 + kDrawn || header[kBook] != '-' || !hex(header.substr(0, kBook)) ||
+      !hex(header.substr(kBook + 1)))
+    return std::nullopt;
+  return std::string(header);
+}
+
 /// The body of a question about something not written down: `{"job"}` or `{"event"}` in the open form.
 Result<Json> asked_of(const std::string& body, std::string_view kind) {
   auto json = schema::parse_json(body, "the request");
@@ -147,6 +160,7 @@ struct Site::Impl {
   std::unique_ptr<check::House> house;
   std::unique_ptr<check::Checker> checker;
   store::Revision revision = -1;
+  std::string book_id;  ///< an edit kept for later says which book it was meant for
 
   /// Reads the book again when it has moved.
   Result<reason::Done> refresh() {
@@ -161,6 +175,9 @@ struct Site::Impl {
     house.reset();
     book = std::make_unique<OpenBook>(std::move(*opened));
     revision = -1;
+    auto id = book->store().book_id();
+    if (!id.ok()) return id.faults();
+    book_id = std::move(*id);
     const auto knowledge = service::knowledge_for(book->book());
     if (!knowledge.ok()) return knowledge.faults();
     auto built = check::House::build(book->book(), *knowledge);
@@ -217,6 +234,7 @@ struct Site::Impl {
       if (const auto range = house->years_of(room.id)) years[room.id.text] = {range->from, range->to};
     }
     return answered({{"revision", revision},
+                     {"book_id", book_id},
                      {"file", path.filename().string()},
                      {"today", clock.today()},
                      {"steps", *steps},
@@ -251,13 +269,13 @@ struct Site::Impl {
   }
 
   /// What came of looking for something in a room: a line in the room's notes.
-  Response write_look(const std::string& body) {
+  Response write_look(const std::string& body, const service::Asked& by) {
     const auto asked = parse_look(body, house->book());
     if (!asked.ok()) return refusal(asked.faults());
     if (auto faults = clash("set", asked->room, asked->revision)) return refusal(*faults);
     service::Fields fields;
     fields.open_form = Json{{"notes", service::with_look(asked->notes, *asked->family, {asked->answer, *today()})}};
-    return told(service::set(*book, asked->room, fields, clock.now()));
+    return told(service::set(*book, asked->room, fields, by));
   }
 
   Response photo(const std::string& id) const {
@@ -266,10 +284,10 @@ struct Site::Impl {
     return {200, "image/jpeg", std::move(picture->jpeg), {}};
   }
 
-  Response add_photo(const std::string& body) {
+  Response add_photo(const std::string& body, const service::Asked& by) {
     const auto sent = parse_photo(body);
     if (!sent.ok()) return refusal(sent.faults());
-    return told(service::attach(*book, sent->jpeg, "photo", sent->fields, clock.now()));
+    return told(service::attach(*book, sent->jpeg, "photo", sent->fields, by));
   }
 
   Response testing() const {
@@ -437,7 +455,7 @@ struct Site::Impl {
                    FaultKind::kConflict}};
   }
 
-  Response edit(const std::string& verb, const std::string& body) {
+  Response edit(std::string_view verb, const std::string& body, const service::Asked& by) {
     const auto json = schema::parse_json(body, "the request");
     if (!json.ok()) return refusal(json.faults());
     if (auto faults = edit_form().check(*json); !faults.empty()) return refusal(faults);
@@ -450,33 +468,46 @@ struct Site::Impl {
     service::Fields fields;
     fields.typed = json->value("typed", std::vector<std::string>());
     if (json->contains("fields")) fields.open_form = (*json)["fields"];
-    const auto at = clock.now();
-    const auto edited = verb == "add"   ? service::add(*book, what, fields, at)
-                        : verb == "set" ? service::set(*book, what, fields, at)
+    const auto edited = verb == "add"   ? service::add(*book, what, fields, by)
+                        : verb == "set" ? service::set(*book, what, fields, by)
                         : verb == "remove"
-                            ? service::remove(*book, what, json->value("with_what_leans_on_it", false), at)
-                        : verb == "undo" ? book->undo(at)
-                                         : book->redo(at);
+                            ? service::remove(*book, what, json->value("with_what_leans_on_it", false), by)
+                        : verb == "undo" ? book->undo(by)
+                                         : book->redo(by);
     return told(edited);
   }
 
-  Response edit_several(const std::string& body) {
+  Response edit_several(const std::string& body, const service::Asked& by) {
     const auto asked = parse_several(body);
     if (!asked.ok()) return refusal(asked.faults());
     for (const auto& part : asked->parts) {
       if (auto faults = clash(part.is_new ? "add" : "set", part.what, asked->revision)) return refusal(*faults);
     }
-    return told(service::several(*book, asked->label, asked->parts, clock.now()));
+    return told(service::several(*book, asked->label, asked->parts, by));
   }
 
-  /// What an edit did, once the book has been read again.
-  Response told(const Result<service::Edited>& edited) {
+  /// What an edit did. Its own revision is told, not the book's now: the asker has seen nothing that came after.
+  static Response told(const Result<service::Edited>& edited) {
     if (!edited.ok()) return refusal(edited.faults());
     Json ids = Json::array();
     for (const auto& change : edited->changes) ids.push_back(change.id);
-    const auto read = refresh();
-    if (!read.ok()) return refusal(read.faults());
-    return answered({{"label", edited->label}, {"revision", revision}, {"changed", std::move(ids)}});
+    return answered({{"label", edited->label}, {"revision", edited->revision}, {"changed", std::move(ids)}});
+  }
+
+  /// The answer to an edit that carries a key: made by `change`, unless it was made before.
+  Response once(const std::string& header, const std::function<Response(const service::Asked&)>& change) const {
+    if (header.empty()) return change(clock.now());
+    const auto key = key_of(header);
+    if (!key)
+      return refusal({{"Idempotency-Key", header, "is not the key of an edit",
+                       "the book_id of the book, a hyphen, and 32 hex digits drawn at random", FaultKind::kUsage}});
+    if (!key->starts_with(book_id))
+      return refusal({{"Idempotency-Key", "", "belongs to an edit of another book; nothing was written",
+                       "an edit of this one", FaultKind::kConflict}});
+    const auto before = book->store().done_under(*key);
+    if (!before.ok()) return refusal(before.faults());
+    if (*before) return told(std::move(**before));
+    return change({clock.now(), *key});
   }
 
   Response file(std::string_view path_asked) const {
@@ -495,8 +526,14 @@ struct Question {
   bool changes = false;
   bool names_one = false;
   Response (*answer)(Site::Impl&, const std::string&) = nullptr;
+  /// Instead of `answer`, for what changes the book: done once for each key.
+  Response (*edit)(Site::Impl&, std::string_view word, const std::string&, const service::Asked&) = nullptr;
   /// Instead of `answer`, for what takes long: reads the book while it holds still, and answers what is left to do.
   std::function<Response()> (*prepare)(Site::Impl&, const std::string&) = nullptr;
+};
+
+constexpr auto kEdit = [](Site::Impl& site, std::string_view word, const std::string& body, const service::Asked& by) {
+  return site.edit(word, body, by);
 };
 
 constexpr Question kQuestions[] = {
@@ -505,18 +542,24 @@ constexpr Question kQuestions[] = {
     {"check", false, true, [](Site::Impl& site, const std::string& id) { return site.one_job(id); }},
     {"material", false, true, [](Site::Impl& site, const std::string& id) { return site.one_material(id); }},
     {"walk", false, true, [](Site::Impl& site, const std::string& id) { return site.walk(id); }},
-    {"look", true, false, [](Site::Impl& site, const std::string& body) { return site.write_look(body); }},
+    {"look", true, false, nullptr,
+     [](Site::Impl& site, std::string_view, const std::string& body, const service::Asked& by) {
+       return site.write_look(body, by);
+     }},
     {"photo", false, true, [](Site::Impl& site, const std::string& id) { return site.photo(id); }},
-    {"photo", true, false, [](Site::Impl& site, const std::string& body) { return site.add_photo(body); }},
+    {"photo", true, false, nullptr,
+     [](Site::Impl& site, std::string_view, const std::string& body, const service::Asked& by) {
+       return site.add_photo(body, by);
+     }},
     {"testing", false, false, [](Site::Impl& site, const std::string&) { return site.testing(); }},
     {"timeline", false, false, [](Site::Impl& site, const std::string&) { return site.timeline(); }},
     {"waste", false, false, [](Site::Impl& site, const std::string&) { return site.waste(); }},
     // Papers take a second or more, and another program makes them: nobody waits for that.
-    {"paper", false, true, nullptr,
+    {"paper", false, true, nullptr, nullptr,
      [](Site::Impl& site, const std::string& asked) -> std::function<Response()> {
        return [&site, asked, moment = site.moment()] { return site.paper(asked, moment); };
      }},
-    {"preview", false, true, nullptr,
+    {"preview", false, true, nullptr, nullptr,
      [](Site::Impl& site, const std::string& asked) -> std::function<Response()> {
        return [&site, asked, moment = site.moment()] { return site.preview(asked, moment); };
      }},
@@ -525,13 +568,17 @@ constexpr Question kQuestions[] = {
     {"reckon", true, false, [](Site::Impl& site, const std::string& body) { return site.reckon(body); }},
     {"reckon", false, true, [](Site::Impl& site, const std::string& run) { return site.look(run); }},
     {"stop", true, false, [](Site::Impl& site, const std::string& body) { return site.stop(body); }},
-    {"rough", true, false, nullptr, [](Site::Impl& site, const std::string& body) { return site.rough(body); }},
-    {"add", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("add", body); }},
-    {"set", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("set", body); }},
-    {"remove", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("remove", body); }},
-    {"several", true, false, [](Site::Impl& site, const std::string& body) { return site.edit_several(body); }},
-    {"undo", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("undo", body); }},
-    {"redo", true, false, [](Site::Impl& site, const std::string& body) { return site.edit("redo", body); }},
+    {"rough", true, false, nullptr, nullptr,
+     [](Site::Impl& site, const std::string& body) { return site.rough(body); }},
+    {"add", true, false, nullptr, kEdit},
+    {"set", true, false, nullptr, kEdit},
+    {"remove", true, false, nullptr, kEdit},
+    {"several", true, false, nullptr,
+     [](Site::Impl& site, std::string_view, const std::string& body, const service::Asked& by) {
+       return site.edit_several(body, by);
+     }},
+    {"undo", true, false, nullptr, kEdit},
+    {"redo", true, false, nullptr, kEdit},
 };
 
 Site::Site(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
@@ -574,6 +621,10 @@ Response Site::answer(const Request& request) {
   }
   const auto& given = question->changes ? request.body : rest;
   if (question->answer != nullptr) return question->answer(*impl_, given);
+  if (question->edit != nullptr) {
+    return impl_->once(request.request_key,
+                       [&](const service::Asked& by) { return question->edit(*impl_, word, given, by); });
+  }
   const auto rest_of_it = question->prepare(*impl_, given);
   lock.unlock();
   return rest_of_it();

@@ -90,7 +90,7 @@ Json& list_of(Json& item, const Target& target) {
 
 }  // namespace
 
-Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, const std::string& at) {
+Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, const Asked& asked) {
   if (const auto* kind = book::find_kind(what)) {
     const auto next = book.next_id(kind->name);
     if (!next.ok()) return next.faults();
@@ -98,7 +98,7 @@ Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, 
     auto item = merged(Json::object(), fields, fmt::format("/$defs/{}", kind->name), std::string(kind->name), id);
     if (!item.ok()) return item.faults();
     const auto label = labelled("add", id, *item);
-    return book.apply(label, at, {{std::string(kind->name), id, std::move(*item)}});
+    return book.apply(label, asked, {{std::string(kind->name), id, std::move(*item)}});
   }
   if (what.find('/') == std::string_view::npos) {
     std::vector<std::string_view> names;
@@ -118,10 +118,10 @@ Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, 
   if (!entry.ok()) return entry.faults();
   const auto label = fmt::format("add {}/{}", what, list.size() + 1);
   list.push_back(std::move(*entry));
-  return book.apply(label, at, {{target->kind, target->id, std::move(*item)}});
+  return book.apply(label, asked, {{target->kind, target->id, std::move(*item)}});
 }
 
-Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, const std::string& at) {
+Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, const Asked& asked) {
   const auto target = parse_target(what);
   if (!target.ok()) return target.faults();
   if (!target->list.empty() && !target->entry)
@@ -133,7 +133,7 @@ Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, 
     auto changed = merged(*item, fields, target->pointer, target->id.empty() ? "about" : target->id, target->id);
     if (!changed.ok()) return changed.faults();
     const auto label = labelled("change", target->id.empty() ? "about" : target->id, *changed);
-    return book.apply(label, at, {{target->kind, target->id.empty() ? "about" : target->id, std::move(*changed)}});
+    return book.apply(label, asked, {{target->kind, target->id.empty() ? "about" : target->id, std::move(*changed)}});
   }
   auto& list = list_of(*item, *target);
   if (*target->entry > list.size()) {
@@ -143,10 +143,10 @@ Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, 
   auto changed = merged(entry, fields, target->pointer, std::string(what), "");
   if (!changed.ok()) return changed.faults();
   entry = std::move(*changed);
-  return book.apply(fmt::format("change {}", what), at, {{target->kind, target->id, std::move(*item)}});
+  return book.apply(fmt::format("change {}", what), asked, {{target->kind, target->id, std::move(*item)}});
 }
 
-Result<Edited> several(OpenBook& book, const std::string& label, std::span<const Part> parts, const std::string& at) {
+Result<Edited> several(OpenBook& book, const std::string& label, std::span<const Part> parts, const Asked& asked) {
   std::map<std::string, std::string> id_of;       // of the names given by `as`
   std::map<std::string_view, int> added;          // how many of each kind so far
   std::map<std::string, std::size_t> edit_of_id;  // several parts may change one item
@@ -192,10 +192,10 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
     }
   }
   if (!faults.empty()) return faults;
-  return book.apply(label, at, std::move(edits));
+  return book.apply(label, asked, std::move(edits));
 }
 
-Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it, const std::string& at) {
+Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it, const Asked& asked) {
   const auto target = parse_target(what);
   if (!target.ok()) return target.faults();
   if (target->kind == "about") return Fault{"", "about", "cannot be removed", "an item with an id", FaultKind::kUsage};
@@ -210,7 +210,7 @@ Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_lean
                    FaultKind::kMissing};
     }
     list.erase(*target->entry - 1);
-    return book.apply(fmt::format("remove {}", what), at, {{target->kind, target->id, std::move(*item)}});
+    return book.apply(fmt::format("remove {}", what), asked, {{target->kind, target->id, std::move(*item)}});
   }
   // What leans on it, and on that in turn.
   std::map<std::string, std::vector<std::pair<std::string, std::string>>> leaning;  // id -> (kind, id)
@@ -237,19 +237,19 @@ Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_lean
   const auto label = order.size() == 1 ? labelled("remove", target->id, *item)
                                        : fmt::format("{} and {} that leant on it",
                                                      labelled("remove", target->id, *item), order.size() - 1);
-  return book.apply(label, at, std::move(edits));
+  return book.apply(label, asked, std::move(edits));
 }
 
-Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields, const std::string& at) {
+Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields, const Asked& asked) {
   std::ifstream in(file, std::ios::binary);
   std::ostringstream bytes;
   if (!in || !(bytes << in.rdbuf()))
     return Fault{file.string(), "", "cannot be read", "a photo or paper on this machine", FaultKind::kFile};
-  return attach(book, std::move(bytes).str(), file.filename().string(), fields, at);
+  return attach(book, std::move(bytes).str(), file.filename().string(), fields, asked);
 }
 
 Result<Edited> attach(OpenBook& book, std::string_view content, const std::string& name, const Fields& fields,
-                      const std::string& at) {
+                      const Asked& asked) {
   const auto media_type = media_type_of(content);
   if (!media_type)
     return Fault{name, "", "is of a kind a book does not take", "a JPEG, PNG or WebP picture, a PDF, or plain text",
@@ -264,7 +264,7 @@ Result<Edited> attach(OpenBook& book, std::string_view content, const std::strin
   if (!form.contains("title")) form["title"] = name;
   if (!form.contains("kind")) form["kind"] = media_type->starts_with("image/") ? "photo" : "paper";
   all.open_form = std::move(form);
-  return add(book, "document", all, at);
+  return add(book, "document", all, asked);
 }
 
 }  // namespace lathbook::service

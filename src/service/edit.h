@@ -17,11 +17,11 @@ struct Fields {
 
 /// Adds an item of a kind ("material"), which gets the next free id, or an entry to a list ("J3/cuts").
 [[nodiscard]] reason::Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields,
-                                         const std::string& at);
+                                         const Asked& asked);
 
 /// Changes fields of an item ("M7", "about") or of an entry of a list ("J3/cuts/1").
 [[nodiscard]] reason::Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields,
-                                         const std::string& at);
+                                         const Asked& asked);
 
 /// One part of several edits made at one go.
 struct Part {
@@ -33,19 +33,19 @@ struct Part {
 
 /// Adds and changes several items as one step, under one label: all of them or none. Parts are taken in order.
 [[nodiscard]] reason::Result<Edited> several(OpenBook& book, const std::string& label, std::span<const Part> parts,
-                                             const std::string& at);
+                                             const Asked& asked);
 
 /// Takes away an item or an entry. An item that others lean on stays, and the fault lists them, unless
 /// `with_what_leans_on_it`.
 [[nodiscard]] reason::Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it,
-                                            const std::string& at);
+                                            const Asked& asked);
 
 /// Puts a file into the book as a document of `kind` ("photo", "laboratory report"); fields as for add().
 [[nodiscard]] reason::Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields,
-                                            const std::string& at);
+                                            const Asked& asked);
 
 /// The same from bytes at hand; `name` is the title when none is given.
 [[nodiscard]] reason::Result<Edited> attach(OpenBook& book, std::string_view bytes, const std::string& name,
-                                            const Fields& fields, const std::string& at);
+                                            const Fields& fields, const Asked& asked);
 
 }  // namespace lathbook::service

@@ -176,7 +176,7 @@ Result<std::string> OpenBook::next_id(std::string_view kind) const {
   return fmt::format("{}{}", prefix, highest + 1);
 }
 
-Result<Edited> OpenBook::apply(const std::string& label, const std::string& at, std::vector<store::Edit> edits) {
+Result<Edited> OpenBook::apply(const std::string& label, const Asked& asked, std::vector<store::Edit> edits) {
   store::ContentsText next = contents_;
   for (auto& edit : edits) {
     const auto found = std::find_if(next.records.begin(), next.records.end(), [&](const store::RecordText& record) {
@@ -202,8 +202,12 @@ Result<Edited> OpenBook::apply(const std::string& label, const std::string& at, 
   if (!book.ok()) return book.faults();
   auto faults = faults_of(*book);
   if (!faults.empty()) return faults;
-  auto applied = store_.apply(label, at, edits, contents_.revision);
+  auto applied = store_.apply(label, asked.at, edits, contents_.revision, asked.key);
   if (!applied.ok()) return applied.faults();
+  if (applied->again) {
+    if (const auto read = reread(); !read.ok()) return read.faults();
+    return applied;
+  }
   next.revision = applied->revision;
   contents_ = std::move(next);
   book_ = std::move(*book);
@@ -220,19 +224,19 @@ Result<Done> OpenBook::reread() {
   return Done{};
 }
 
-Result<Edited> OpenBook::undo(const std::string& at) {
+Result<Edited> OpenBook::undo(const Asked& asked) {
   // The step that made the book is not one to take back: without it there is no book.
   const auto last = latest_step_in_force(store_);
   if (!last.ok()) return last.faults();
   if (*last <= 1) return Fault{store_.path().string(), "", "has nothing to take back", "", FaultKind::kMissing};
-  auto applied = store_.undo(at, contents_.revision);
+  auto applied = store_.undo(asked.at, contents_.revision, asked.key);
   if (!applied.ok()) return applied.faults();
   if (const auto read = reread(); !read.ok()) return read.faults();
   return applied;
 }
 
-Result<Edited> OpenBook::redo(const std::string& at) {
-  auto applied = store_.redo(at, contents_.revision);
+Result<Edited> OpenBook::redo(const Asked& asked) {
+  auto applied = store_.redo(asked.at, contents_.revision, asked.key);
   if (!applied.ok()) return applied.faults();
   if (const auto read = reread(); !read.ok()) return read.faults();
   return applied;

@@ -7,6 +7,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "book/book.h"
@@ -18,6 +19,15 @@ namespace lathbook::service {
 using Json = nlohmann::json;
 /// What an action, an undo or a redo did, under the words by which it can be taken back.
 using Edited = store::Applied;
+
+/// When a change is asked for, and by which request. A moment alone is a request without a key.
+struct Asked {
+  Asked(std::string when, std::string by = {}) : at(std::move(when)), key(std::move(by)) {}  // NOLINT(*-explicit-*)
+  Asked(const char* when) : at(when) {}                                                      // NOLINT(*-explicit-*)
+
+  std::string at;   ///< ISO 8601 in UTC
+  std::string key;  ///< as in Store::apply: one asked twice is done once
+};
 
 class OpenBook {
  public:
@@ -44,11 +54,11 @@ class OpenBook {
   [[nodiscard]] reason::Result<std::string> next_id(std::string_view kind) const;
 
   /// Puts edits into the book: checked as a whole first (form, references, known words, plan), then written in one
-  /// piece; with any fault nothing is written. `at` is the moment, ISO 8601 in UTC.
-  [[nodiscard]] reason::Result<Edited> apply(const std::string& label, const std::string& at,
+  /// piece; with any fault nothing is written.
+  [[nodiscard]] reason::Result<Edited> apply(const std::string& label, const Asked& asked,
                                              std::vector<store::Edit> edits);
-  [[nodiscard]] reason::Result<Edited> undo(const std::string& at);
-  [[nodiscard]] reason::Result<Edited> redo(const std::string& at);
+  [[nodiscard]] reason::Result<Edited> undo(const Asked& asked);
+  [[nodiscard]] reason::Result<Edited> redo(const Asked& asked);
 
   /// The whole book in the open form; with the bytes of its documents when asked.
   [[nodiscard]] reason::Result<Json> open_form(bool with_files) const;

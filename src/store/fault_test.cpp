@@ -34,7 +34,7 @@ void make_book(const std::filesystem::path& path) {
   got(store.apply("import", kNow, edits));
   got(store.apply("set M1", kNow, std::vector{put("M1", 77)}));
   got(store.apply("set M2", kNow, std::vector{put("M2", 78)}));
-  got(store.undo(kNow));
+  got(store.undo(kNow, std::nullopt, "taken-back-by"));
 }
 
 /// Opens, reads and examines in every way; the first thing told, or nothing when all was well.
@@ -197,8 +197,13 @@ TEST(FaultFile, ABookMadeToDeceiveRunsNothing) {
 
 /// This program's schema and one more step.
 std::vector<Migration> one_more(std::string_view sql) {
-  static const std::string kFirst = bytes_of("src/store/migrations/0001_first.sql");
-  return {{1, kFirst}, {2, sql}};
+  static const std::vector<std::string> kTexts = {bytes_of("src/store/migrations/0001_first.sql"),
+                                                  bytes_of("src/store/migrations/0002_asked.sql")};
+  std::vector<Migration> steps;
+  for (const auto& text : kTexts) steps.push_back({static_cast<int>(steps.size()) + 1, text});
+  EXPECT_EQ(schema_version(), static_cast<int>(steps.size()));
+  steps.push_back({schema_version() + 1, sql});
+  return steps;
 }
 
 TEST(FaultSchema, AnOldBookIsBroughtUpToDateAndKeptBeside) {
@@ -220,15 +225,15 @@ TEST(FaultSchema, AnOldBookIsBroughtUpToDateAndKeptBeside) {
     EXPECT_THAT(got(store.verify()), IsEmpty());
     EXPECT_EQ(got(store.redo(kNow)).label, "set M2");
   }
-  EXPECT_THAT(folder.names(), ElementsAre("house.lathbook", "house.lathbook.schema-1"));
-  EXPECT_EQ(all_told(got(Store::open(folder / "house.lathbook.schema-1", Mode::kReadOnly))), told);
-  EXPECT_THAT(said(Store::open(path, Mode::kReadWrite)), HasSubstr("newer Lathbook (schema 2"));
+  EXPECT_THAT(folder.names(), ElementsAre("house.lathbook", "house.lathbook.schema-2"));
+  EXPECT_EQ(all_told(got(Store::open(folder / "house.lathbook.schema-2", Mode::kReadOnly))), told);
+  EXPECT_THAT(said(Store::open(path, Mode::kReadWrite)), HasSubstr("newer Lathbook (schema 3"));
 
   // Once up to date no further copy is made; an older book put in its place gets its own.
   got(Store::open(path, Mode::kReadWrite, {.migrations = steps}));
   write_bytes(path, old);
   got(Store::open(path, Mode::kReadWrite, {.migrations = steps}));
-  EXPECT_THAT(folder.names(), ElementsAre("house.lathbook", "house.lathbook.schema-1", "house.lathbook.schema-1-2"));
+  EXPECT_THAT(folder.names(), ElementsAre("house.lathbook", "house.lathbook.schema-2", "house.lathbook.schema-2-2"));
 }
 
 TEST(FaultSchema, BooksOfEveryReleasedSchemaOpen) {
@@ -329,6 +334,7 @@ TEST(FaultDamage, VerifyFindsWhatReadingDoesNotMeet) {
       {"UPDATE log SET state = 'done' WHERE revision = 3", "its marks of what is undone do not follow"},
       {"UPDATE blobs SET data = zeroblob(9000)", "is not the bytes that were put in"},
       {"UPDATE blobs SET media_type = 'text/html'", "does not fit its checksum"},
+      {"UPDATE asked SET revision = 2", "does not fit its checksum"},
       {"DELETE FROM blobs", "has lost its paper"},
       {"DROP VIEW v_room", "view v_room is missing or altered"},
       {"CREATE TABLE diary (x)", "table diary is not this program's"},

@@ -29,6 +29,7 @@ struct Store::Impl {
 [[nodiscard]] std::int64_t sum_of_meta(const Meta& meta);
 [[nodiscard]] std::int64_t sum_of_record(SumOf& sum, std::string_view kind, std::string_view id, Revision revision,
                                          std::string_view body);
+[[nodiscard]] std::int64_t sum_of_asked(std::string_view key, Revision revision);
 [[nodiscard]] std::int64_t sum_of_blob(std::string_view sha256, std::string_view media_type, std::int64_t bytes);
 
 /// A row of `changes`.

@@ -289,6 +289,58 @@ Result<std::vector<ChangeRow>> change_rows(const Store::Impl& impl, const LogRow
 
 constexpr const char* kLogColumns = "SELECT revision, at, verb, label, of, state, changes, sum FROM log ";
 
+// ---- once under one key ---------------------------------------------------------------------------------------------
+
+constexpr std::size_t kLongestKey = 128;
+
+Faults faults_of_key(std::string_view key) {
+  const auto printed = [](char c) { return c > ' ' && c <= '~'; };
+  if (key.size() <= kLongestKey && std::ranges::all_of(key, printed)) return {};
+  return {{"key", "", "is not the key of a request",
+           fmt::format("up to {} printed ASCII characters without a space", kLongestKey)}};
+}
+
+/// What the request of `key` did before, told again from the log; nothing when it is new or there is no key.
+Result<std::optional<Applied>> find_done(const Store::Impl& impl, std::string_view key) {
+  if (key.empty()) return std::optional<Applied>();
+  Statement asked(impl.database(), "SELECT revision, sum FROM asked WHERE key = ?");
+  asked.bind(1, std::string(key));
+  if (!asked.executeStep()) return std::optional<Applied>();
+  Applied applied;
+  applied.revision = asked.getColumn(0).getInt64();
+  applied.again = true;
+  const auto where = fmt::format("the request that made entry {} of the log", applied.revision);
+  if (asked.getColumn(1).getInt64() != sum_of_asked(key, applied.revision)) return damaged(impl.path, where);
+  Statement query(impl.database(), std::string(kLogColumns) +
+                                       "WHERE revision IN (?1, (SELECT of FROM log WHERE "
+                                       "revision = ?1)) ORDER BY revision DESC");
+  query.bind(1, applied.revision);
+  const auto entries = log_rows(impl, query);
+  if (!entries.ok()) return entries.faults();
+  if (entries->empty()) return damaged(impl.path, where);
+  applied.label = entries->front().label;
+  auto rows = change_rows(impl, entries->back());  // an undo or redo has those of the step meant
+  if (!rows.ok()) return rows.faults();
+  if (entries->front().verb == "undo") {
+    std::ranges::reverse(*rows);
+    for (auto& row : *rows) std::swap(row.before, row.after);
+  }
+  for (auto& row : *rows) {
+    applied.changes.push_back(
+        {std::move(row.kind), std::move(row.id), json_or_nothing(row.before), json_or_nothing(row.after)});
+  }
+  return std::optional(std::move(applied));
+}
+
+void remember(const Store::Impl& impl, std::string_view key, Revision revision) {
+  if (key.empty()) return;
+  Statement statement(impl.database(), "INSERT INTO asked (key, revision, sum) VALUES (?, ?, ?)");
+  statement.bind(1, std::string(key));
+  statement.bind(2, revision);
+  statement.bind(3, sum_of_asked(key, revision));
+  statement.exec();
+}
+
 // ---- reading everything ---------------------------------------------------------------------------------------------
 
 struct Finalize {
@@ -380,6 +432,10 @@ std::int64_t sum_of_record(SumOf& sum, std::string_view kind, std::string_view i
 
 std::int64_t sum_of_blob(std::string_view sha256, std::string_view media_type, std::int64_t bytes) {
   return SumOf().text(sha256).text(media_type).integer(bytes).take();
+}
+
+std::int64_t sum_of_asked(std::string_view key, Revision revision) {
+  return SumOf().text(key).integer(revision).take();
 }
 
 std::int64_t ChangeRow::true_sum() const {
@@ -526,9 +582,10 @@ Result<Record> Store::read(std::string_view kind, std::string_view id) const {
 }
 
 Result<Applied> Store::apply(std::string_view label, std::string_view at, std::span<const Edit> edits,
-                             std::optional<Revision> expected_revision) {
+                             std::optional<Revision> expected_revision, std::string_view key) {
   if (!impl_->connection.writable) return read_only(impl_->path);
   Faults faults = faults_of_time(at);
+  for (auto& fault : faults_of_key(key)) faults.push_back(std::move(fault));
   std::vector<std::optional<std::string>> texts(edits.size());
   for (std::size_t i = 0; i < edits.size(); ++i) {
     const auto where = name_of(edits[i].kind, edits[i].id);
@@ -542,6 +599,9 @@ Result<Applied> Store::apply(std::string_view label, std::string_view at, std::s
 
   return guarded(impl_->path, [&]() -> Result<Applied> {
     Transaction transaction(impl_->database(), TransactionBehavior::IMMEDIATE);
+    auto before = find_done(*impl_, key);
+    if (!before.ok()) return before.faults();
+    if (*before) return std::move(**before);
     const auto meta = read_meta(*impl_);
     if (!meta.ok()) return meta.faults();
     if (expected_revision && *expected_revision != meta->revision)
@@ -579,6 +639,7 @@ Result<Applied> Store::apply(std::string_view label, std::string_view at, std::s
     if (!undone.ok()) return undone.faults();
     for (const auto& row : *undone) set_state(impl_->database(), row, "dropped");
     writer.finish(at, "do", label, std::nullopt, static_cast<std::int64_t>(applied.changes.size()));
+    remember(*impl_, key, applied.revision);
     transaction.commit();
     return applied;
   });
@@ -601,11 +662,16 @@ constexpr Direction kRedo{"redo", "WHERE state = 'undone' ORDER BY revision LIMI
                           "there is nothing to redo", false};
 
 Result<Applied> walk(const Store::Impl& impl, const Direction& direction, std::string_view at,
-                     std::optional<Revision> expected_revision) {
+                     std::optional<Revision> expected_revision, std::string_view key) {
   if (!impl.connection.writable) return read_only(impl.path);
-  if (auto faults = faults_of_time(at); !faults.empty()) return faults;
+  Faults faults = faults_of_time(at);
+  for (auto& fault : faults_of_key(key)) faults.push_back(std::move(fault));
+  if (!faults.empty()) return faults;
   return guarded(impl.path, [&]() -> Result<Applied> {
     Transaction transaction(impl.database(), TransactionBehavior::IMMEDIATE);
+    auto before = find_done(impl, key);
+    if (!before.ok()) return before.faults();
+    if (*before) return std::move(**before);
     const auto meta = read_meta(impl);
     if (!meta.ok()) return meta.faults();
     if (expected_revision && *expected_revision != meta->revision)
@@ -637,6 +703,7 @@ Result<Applied> walk(const Store::Impl& impl, const Direction& direction, std::s
     }
     set_state(impl.database(), step, direction.new_state);
     writer.finish(at, direction.verb, step.label, step.revision, step.changes);
+    remember(impl, key, applied.revision);
     transaction.commit();
     return applied;
   });
@@ -644,12 +711,31 @@ Result<Applied> walk(const Store::Impl& impl, const Direction& direction, std::s
 
 }  // namespace
 
-Result<Applied> Store::undo(std::string_view at, std::optional<Revision> expected_revision) {
-  return walk(*impl_, kUndo, at, expected_revision);
+Result<Applied> Store::undo(std::string_view at, std::optional<Revision> expected_revision, std::string_view key) {
+  return walk(*impl_, kUndo, at, expected_revision, key);
 }
 
-Result<Applied> Store::redo(std::string_view at, std::optional<Revision> expected_revision) {
-  return walk(*impl_, kRedo, at, expected_revision);
+Result<Applied> Store::redo(std::string_view at, std::optional<Revision> expected_revision, std::string_view key) {
+  return walk(*impl_, kRedo, at, expected_revision, key);
+}
+
+Result<std::optional<Applied>> Store::done_under(std::string_view key) const {
+  return guarded(impl_->path, [&] { return find_done(*impl_, key); });
+}
+
+Result<std::string> Store::book_id() const {
+  return guarded(impl_->path, [&]() -> Result<std::string> {
+    Statement first(impl_->database(), std::string(kLogColumns) + "WHERE revision = 1");
+    const auto rows = log_rows(*impl_, first);
+    if (!rows.ok()) return rows.faults();
+    if (rows->empty()) return std::string();
+    // The state of the entry may change, and its sum with it; what it put into the book does not.
+    SumOf sums;
+    sums.text(std::string_view(rows->front().at)).text(std::string_view(rows->front().label));
+    Statement changes(impl_->database(), "SELECT sum FROM changes WHERE revision = 1 ORDER BY step");
+    while (changes.executeStep()) sums.integer(changes.getColumn(0).getInt64());
+    return fmt::format("{:016x}", static_cast<std::uint64_t>(sums.take()));
+  });
 }
 
 Result<std::vector<Entry>> Store::history(std::size_t limit) const {

@@ -7,6 +7,7 @@
 //    kill and a power cut (WAL, synchronous=FULL). Nothing a file, a disk or another program does throws out of this
 //    interface.
 //  - Two writers: whoever read an older revision is told so (FaultKind::kConflict) and nothing is written.
+//  - Once: a request that carries a key and is sent again writes nothing and is answered as it was.
 //  - Nothing is forgotten: the log only grows; undo and redo are entries of it, and replaying it gives the records.
 //  - Damage is told: each row carries a checksum, and the whole book one over all its records; reading checks both.
 // The file itself is described in docs/formats/book-file.md, readable with the sqlite3 shell alone.
@@ -88,6 +89,7 @@ struct Applied {
   Revision revision = 0;  ///< the book's, after it
   std::string label;      ///< of the step done, undone or redone
   std::vector<Change> changes;
+  bool again = false;  ///< was done before under the same key: nothing was written now
 };
 
 enum class Verb { kDo, kUndo, kRedo };
@@ -184,14 +186,25 @@ class Store {
   /// UTC, `YYYY-MM-DDThh:mm:ssZ`. Refused whole, all faults named, when `expected_revision` is given and the book has
   /// moved on, an edit's own revision does not hold, something to be removed is not there, or a body is not an object
   /// or holds another `id` than the edit. Edits that change nothing are left out; a step left with none writes
-  /// nothing.
+  /// nothing. `key` names the request, 1 to 128 characters chosen at random by who asks, empty = none: a step that
+  /// wrote something is remembered under it in the same transaction, and asked for again it is answered, not done.
   [[nodiscard]] Result<Applied> apply(std::string_view label, std::string_view at, std::span<const Edit> edits,
-                                      std::optional<Revision> expected_revision = std::nullopt);
+                                      std::optional<Revision> expected_revision = std::nullopt,
+                                      std::string_view key = {});
 
   /// Takes back the latest step in force, or does the latest taken-back one again: bodies come back exactly. kMissing
   /// when there is nothing to take back or do again. A new step ends what could be redone.
-  [[nodiscard]] Result<Applied> undo(std::string_view at, std::optional<Revision> expected_revision = std::nullopt);
-  [[nodiscard]] Result<Applied> redo(std::string_view at, std::optional<Revision> expected_revision = std::nullopt);
+  [[nodiscard]] Result<Applied> undo(std::string_view at, std::optional<Revision> expected_revision = std::nullopt,
+                                     std::string_view key = {});
+  [[nodiscard]] Result<Applied> redo(std::string_view at, std::optional<Revision> expected_revision = std::nullopt,
+                                     std::string_view key = {});
+
+  /// What the request of this key did; empty when it has written nothing.
+  [[nodiscard]] Result<std::optional<Applied>> done_under(std::string_view key) const;
+
+  /// Tells this book, with all its copies, from every other: 16 hex digits drawn from its first entry; empty while the
+  /// log is.
+  [[nodiscard]] Result<std::string> book_id() const;
 
   /// The latest `limit` entries of the log, newest first.
   [[nodiscard]] Result<std::vector<Entry>> history(std::size_t limit) const;

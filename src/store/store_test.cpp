@@ -211,6 +211,84 @@ TEST(Store, UndoAndRedoWalkTheLogWhichOnlyGrows) {
   EXPECT_THAT(got(store.verify()), IsEmpty());
 }
 
+// ---- once under one key ---------------------------------------------------------------------------------------------
+
+TEST(Store, ARequestSentAgainIsAnsweredAsItWasAndWritesNothing) {
+  const Folder folder;
+  const auto path = folder / "house.lathbook";
+  Applied first;
+  {
+    auto store = got(Store::create(path));
+    apply(store, "import", {put("M1", 1), put("M2", 2)});
+    first = got(store.apply("set M1", kNow, std::vector{put("M1", 5)}, 1, "k1"));
+    EXPECT_FALSE(first.again);
+    apply(store, "set M1 elsewhere", {put("M1", 9)});
+  }
+  auto store = got(Store::open(path, Mode::kReadWrite));
+  const auto before = bodies(store);
+  // What it was made on has moved on long since: it is known before that is looked at.
+  const auto again = got(store.apply("set M1", kNow, std::vector{put("M1", 5)}, 1, "k1"));
+  EXPECT_TRUE(again.again);
+  EXPECT_EQ(again.revision, first.revision);
+  EXPECT_EQ(again.label, first.label);
+  EXPECT_EQ(again.changes, first.changes);
+  EXPECT_EQ(bodies(store), before);
+  EXPECT_EQ(got(store.revision()), 3);
+  EXPECT_FALSE(got(store.done_under("k2")).has_value());
+  EXPECT_FALSE(got(store.done_under("")).has_value());
+  EXPECT_THAT(got(store.verify()), IsEmpty());
+}
+
+TEST(Store, UndoAndRedoAreDoneOnceToo) {
+  const Folder folder;
+  auto store = got(Store::create(folder / "house.lathbook"));
+  apply(store, "import", {put("M1", 1)});
+  apply(store, "first", {put("M1", 2)});
+  apply(store, "second", {put("M1", 3), put("M2", 4)});
+  const auto undone = got(store.undo(kNow, 3, "u"));
+  const auto again = got(store.undo(kNow, 3, "u"));
+  EXPECT_TRUE(again.again);
+  EXPECT_EQ(again.label, "second");
+  EXPECT_EQ(again.changes, undone.changes);
+  EXPECT_EQ(got(store.revision()), 4);
+  const auto redone = got(store.redo(kNow, 4, "r"));
+  EXPECT_EQ(got(store.redo(kNow, 4, "r")).changes, redone.changes);
+  EXPECT_EQ(got(store.revision()), 5);
+  EXPECT_THAT(got(store.verify()), IsEmpty());
+}
+
+TEST(Store, WhatWasRefusedOrChangedNothingMayBeAskedAgainUnderItsKey) {
+  const Folder folder;
+  auto store = got(Store::create(folder / "house.lathbook"));
+  apply(store, "import", {put("M1", 1)});
+  EXPECT_FALSE(store.apply("set", kNow, std::vector{put("M1", 2)}, 7, "k").ok());
+  EXPECT_TRUE(got(store.apply("set", kNow, std::vector{put("M1", 1)}, 1, "k")).changes.empty());
+  EXPECT_FALSE(got(store.apply("set", kNow, std::vector{put("M1", 2)}, 1, "k")).again);
+  EXPECT_EQ(got(store.revision()), 2);
+  for (const auto& bad : {std::string("two words"), std::string("\x01"), std::string(129, 'k')})
+    EXPECT_THAT(store.apply("set", kNow, std::vector{put("M1", 3)}, 2, bad).faults(),
+                ElementsAre(fault(FaultKind::kValue, "not the key")));
+}
+
+TEST(Store, ABookIsKnownWithItsCopiesAndNoOther) {
+  const Folder folder;
+  auto store = got(Store::create(folder / "house.lathbook"));
+  EXPECT_EQ(got(store.book_id()), "");
+  apply(store, "import", {put("M1", 1)});
+  const auto id = got(store.book_id());
+  EXPECT_EQ(id.size(), 16U);
+  EXPECT_EQ(id.find_first_not_of("0123456789abcdef"), std::string::npos);
+  apply(store, "set", {put("M1", 2)});
+  got(store.undo(kNow));
+  got(store.undo(kNow));
+  EXPECT_EQ(got(store.book_id()), id);
+  got(store.backup_to(folder / "copy.lathbook"));
+  EXPECT_EQ(got(got(Store::open(folder / "copy.lathbook", Mode::kReadOnly)).book_id()), id);
+  auto other = got(Store::create(folder / "other.lathbook"));
+  apply(other, "import", {put("M1", 3)});
+  EXPECT_NE(got(other.book_id()), id);
+}
+
 TEST(Store, UndoSurvivesClosing) {
   const Folder folder;
   {

@@ -168,6 +168,14 @@ class Examination {
     }
     if (expected != meta_.revision)
       damage("log", fmt::format("ends at entry {}, the book is at {}", expected, meta_.revision));
+    Statement asked(database_, "SELECT key, revision, sum FROM asked");
+    while (asked.executeStep()) {
+      const auto key = asked.getColumn(0).getString();
+      const auto made = asked.getColumn(1).getInt64();
+      const auto where = fmt::format("request {}", key);
+      if (asked.getColumn(2).getInt64() != sum_of_asked(key, made)) damage(where, "does not fit its checksum");
+      if (made < 1 || made > expected) damage(where, fmt::format("made entry {}, which is not there", made));
+    }
     if (states != told) damage("log", "its marks of what is undone do not follow from its entries");
     if (replayed != records_) damage("log", "replayed from the start it does not give the records");
   }

@@ -76,6 +76,8 @@ def check(path):
         "blobs": "sha256, media_type, bytes",
         "meta": "revision, records, records_sum",
     }
+    if book.execute("PRAGMA user_version").fetchone()[0] >= 2:
+        sums["asked"] = "key, revision"
     for table, columns in sums.items():
         rows = book.execute(f"SELECT sum, {columns} FROM {table}").fetchall()
         if not rows:
