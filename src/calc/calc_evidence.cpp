@@ -1,7 +1,6 @@
 // `presence` as JSON.
 #include <algorithm>
 
-#include "assets/assets.h"
 #include "book/words.h"
 #include "calc/look_alikes.h"
 #include "calc/topics.h"
@@ -9,15 +8,11 @@
 #include "evidence/presence.h"
 #include "law/pack.h"
 #include "sampling/how_many.h"
-#include "schema/schema.h"
 
 namespace lathbook::calc {
 namespace {
 
-const catalogue::EvidenceData& data() {
-  static const auto kRead = catalogue::parse_evidence(schema::parse_json(assets::get("data/evidence.json")).value());
-  return *kRead;
-}
+const catalogue::EvidenceData& data() { return catalogue::shipped_evidence(); }
 
 evidence::Material material_of(const Json& from) {
   const auto name = named(from);

@@ -1,12 +1,10 @@
 #include "catalogue/air_data.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <stdexcept>
 
 #include "assets/assets.h"
 #include "catalogue/reader.h"
-#include "schema/schema.h"
 
 namespace lathbook::catalogue {
 namespace {
@@ -31,7 +29,7 @@ std::vector<AirData::Named> rows(const Reader& in, const char* list, const char*
 }  // namespace
 
 reason::Result<AirData> parse_air_data(std::string_view text) {
-  const auto document = schema::parse_json(text, "air.json");
+  const auto document = schema::Document::read(text, "air.json");
   if (!document.ok()) return document.faults();
   reason::Faults faults;
   const Reader in(*document, "", faults);

@@ -3,18 +3,15 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <set>
 #include <stdexcept>
 
 #include "assets/assets.h"
 #include "catalogue/reader.h"
-#include "schema/schema.h"
 
 namespace lathbook::catalogue {
 namespace {
 
-using Json = nlohmann::json;
 using reason::Faults;
 
 Figure figure(const Reader& in) {
@@ -144,7 +141,7 @@ template <class Read>
 auto rows(std::string_view text, const char* key, Read read, Faults& faults) {
   std::vector<decltype(read(std::declval<const Reader&>()))> out;
   const std::string file = std::string("data/") + key + ".json";
-  const auto document = schema::parse_json(text, file);
+  const auto document = schema::Document::read(text, file);
   if (!document.ok()) {
     faults.insert(faults.end(), document.faults().begin(), document.faults().end());
     return out;

@@ -1,77 +1,172 @@
 #include "catalogue/evidence_data.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <climits>
 #include <cmath>
-#include <nlohmann/json.hpp>
+#include <numeric>
 #include <set>
+#include <stdexcept>
 
 #include "assets/assets.h"
-#include "book/words.h"
-#include "schema/schema.h"
+#include "catalogue/reader.h"
 
 namespace lathbook::catalogue {
 namespace {
 
-using nlohmann::json;
+double share(const Reader& in, std::string_view key) {
+  const double value = in.number(key);
+  if (in.has(key) && !(value >= 0 && value <= 1)) in.add(key, "is out of range", "a number from 0 to 1");
+  return value;
+}
 
-TakeYourself take_yourself(const std::string& word) {
+double more_than(double limit, const Reader& in, const char* key) {
+  const double value = in.number(key);
+  if (in.has(key) && !(value > limit)) in.add(key, "is too small", fmt::format("more than {}", limit));
+  return value;
+}
+
+/// A number from 0 to 1 with what stands behind it.
+double figure(const Reader& in, const char* key) {
+  const auto figure = in.inner(key);
+  figure.only({"value", "why", "source", "sure"});
+  (void)figure.backing();
+  return share(figure, "value");
+}
+
+/// The source in a field that has its own `sure` beside it.
+std::string backed(const Reader& in, const char* source, const char* sure) {
+  (void)in.word_of<Sure>(sure);
+  return in.text(source);
+}
+
+/// 0 = it is none.
+int year(double value) { return std::floor(value) == value && std::abs(value) < 1e9 ? static_cast<int>(value) : 0; }
+
+std::vector<YearKnot> knots(const Reader& in, reason::Faults& faults) {
+  std::vector<YearKnot> out;
+  for (const auto& row : in.table("years", 4)) {
+    const std::string where = fmt::format("{}/years/{}", in.where(), out.size());
+    const auto wrong = [&](const std::string& place, double value, const char* problem, const char* allowed) {
+      faults.push_back({place, fmt::format("{}", value), problem, allowed});
+    };
+    const YearKnot now{year(row[0]), row[1], row[2], row[3]};
+    if (now.year == 0) wrong(where + "/0", row[0], "is not a year", "a whole number");
+    if (now.year != 0 && !out.empty() && now.year <= out.back().year)
+      wrong(where + "/0", row[0], "is not later than the knot before", "years in order");
+    for (std::size_t i = 1; i < row.size(); ++i) {
+      if (!(row[i] >= 0 && row[i] <= 1))
+        wrong(fmt::format("{}/{}", where, i), row[i], "is out of range", "a number from 0 to 1");
+    }
+    if (now.low > now.middle || now.middle > now.high) {
+      faults.push_back({where, fmt::format("{}, {}, {}", now.low, now.middle, now.high), "is not in order",
+                        "low, middle, high from small to large"});
+    }
+    out.push_back(now);
+  }
+  if (in.has("years") && out.size() < 2) in.add("years", "is too short", "at least two knots");
+  return out;
+}
+
+FibreShares fibre_shares(const Reader& in, const Reader& shares) {
+  FibreShares out{};
+  for (const auto word : shares.names()) {
+    const double one = share(shares, word);
+    if (const auto fibre = book::from_word<book::Fibre>(word)) {
+      out[static_cast<std::size_t>(*fibre)] = one;
+    } else {
+      shares.add(word, "is not a fibre", "");
+    }
+  }
+  if (std::abs(std::accumulate(out.begin(), out.end(), 0.0) - 1) > 1e-9)
+    in.add("shares", "does not add up to 1", "shares that add up to 1");
+  return out;
+}
+
+std::vector<FibresFrom> fibres(const Reader& in) {
+  int before = INT_MIN;
+  auto out = in.each("fibres", [&](const Reader& row) {
+    row.only({"from", "shares"});
+    const FibresFrom one{row.whole("from"), fibre_shares(row, row.inner("shares"))};
+    if (one.year <= before) row.add("from", "is not later than the row before", "years in order");
+    before = one.year;
+    return one;
+  });
+  if (in.has("fibres") && out.empty()) in.add("fibres", "is empty", "at least one row");
+  return out;
+}
+
+std::optional<BetaShare> patchiness(const Reader& in) {
+  if (!in.has("patchiness")) return std::nullopt;
+  const auto row = in.inner("patchiness");
+  row.only({"mean", "strength"});
+  const BetaShare out{more_than(0, row, "mean"), more_than(0, row, "strength")};
+  if (out.mean >= 1) row.add("mean", "is too large", "less than 1");
+  return out;
+}
+
+SampleRule sample_rule(const Reader& in) {
+  in.only({"minimum", "one_per_m2", "one_per_m", "source", "sure"});
+  SampleRule out;
+  out.minimum = in.whole("minimum");
+  if (in.has("minimum") && out.minimum < 1) in.add("minimum", "is too small", "1 or more");
+  if (in.has("one_per_m2")) out.m2_each = more_than(0, in, "one_per_m2");
+  if (in.has("one_per_m")) out.m_each = more_than(0, in, "one_per_m");
+  out.source = in.backing().source;
+  return out;
+}
+
+TakeYourself take_yourself(const Reader& in) {
+  const auto word = in.text("when");
   if (word == "if sound") return TakeYourself::kIfSound;
   if (word == "if sound and not overhead") return TakeYourself::kIfSoundAndNotOverhead;
+  if (word != "no" && in.has("when"))
+    in.add("when", "is not one of the words known here", "one of: no, if sound, if sound and not overhead");
   return TakeYourself::kNo;
 }
 
-std::optional<double> optional_number(const json& row, const char* key) {
-  return row.contains(key) ? std::optional(row[key].get<double>()) : std::nullopt;
+FamilyEvidence family_evidence(const Reader& in, reason::Faults& faults) {
+  in.only({"id", "years", "why", "source", "sure", "anchors", "fibres", "fibres_source", "fibres_sure",
+           "false_negative", "patchiness", "detection_source", "detection_sure", "samples", "take_yourself"});
+  FamilyEvidence out;
+  out.id = in.text("id");
+  out.years = knots(in, faults);
+  out.why = in.text("why");
+  out.source = in.backing().source;
+  out.anchors = in.texts("anchors");
+  out.fibres = fibres(in);
+  out.fibres_source = backed(in, "fibres_source", "fibres_sure");
+  out.false_negative = share(in, "false_negative");
+  out.patchiness = patchiness(in);
+  out.detection_source = backed(in, "detection_source", "detection_sure");
+  out.samples = sample_rule(in.inner("samples"));
+  const auto take = in.inner("take_yourself");
+  take.only({"when", "why", "source", "sure"});
+  out.take_yourself = take_yourself(take);
+  out.take_why = take.text("why");
+  out.take_source = take.backing().source;
+  return out;
 }
 
-FamilyEvidence read_family(const json& row, const std::string& at, reason::Faults& faults) {
-  FamilyEvidence family;
-  family.id = row["id"];
-  for (std::size_t i = 0; i < row["years"].size(); ++i) {
-    const auto& knot = row["years"][i];
-    family.years.push_back({knot[0], knot[1], knot[2], knot[3]});
-    const auto& now = family.years.back();
-    const std::string where = at + "/years/" + std::to_string(i);
-    if (i > 0 && now.year <= family.years[i - 1].year) {
-      faults.push_back({where + "/0", std::to_string(now.year), "is not later than the knot before", "years in order"});
-    }
-    if (now.low > now.middle || now.middle > now.high) {
-      faults.push_back({where, schema::shown(knot), "is not in order", "low, middle, high from small to large"});
-    }
+/// The share of kits found positive, and the years and factor they are good for.
+void sanity_band(const Reader& in, EvidenceData& data) {
+  in.only({"why", "source", "sure", "years", "factor", "kits"});
+  (void)in.text("why");
+  (void)in.backing();
+  const auto years = in.numbers("years");
+  if (years.size() == 2 && year(years[0]) != 0 && year(years[1]) != 0) {
+    data.kit_years = {year(years[0]), year(years[1])};
+  } else if (in.has("years")) {
+    in.add("years", "is not a span of years", "two whole numbers");
   }
-  family.why = row["why"];
-  family.source = row["source"];
-  family.anchors = row["anchors"].get<std::vector<std::string>>();
-  for (std::size_t i = 0; i < row["fibres"].size(); ++i) {
-    const auto& one = row["fibres"][i];
-    FibresFrom from{one["from"], {}};
-    double sum = 0;
-    for (const auto& [word, share] : one["shares"].items()) {
-      sum += from.shares[static_cast<std::size_t>(*book::from_word<book::Fibre>(word))] = share.get<double>();
-    }
-    const std::string where = at + "/fibres/" + std::to_string(i);
-    if (std::abs(sum - 1) > 1e-9)
-      faults.push_back(
-          {where + "/shares", schema::shown(one["shares"]), "does not add up to 1", "shares that add up to 1"});
-    if (i > 0 && from.year <= family.fibres.back().year) {
-      faults.push_back(
-          {where + "/from", std::to_string(from.year), "is not later than the row before", "years in order"});
-    }
-    family.fibres.push_back(from);
-  }
-  family.fibres_source = row["fibres_source"];
-  family.false_negative = row["false_negative"];
-  if (row.contains("patchiness"))
-    family.patchiness = BetaShare{row["patchiness"]["mean"], row["patchiness"]["strength"]};
-  family.detection_source = row["detection_source"];
-  const auto& samples = row["samples"];
-  family.samples = {samples["minimum"], optional_number(samples, "one_per_m2"), optional_number(samples, "one_per_m"),
-                    samples["source"]};
-  const auto& take = row["take_yourself"];
-  family.take_yourself = take_yourself(take["when"]);
-  family.take_why = take["why"];
-  family.take_source = take["source"];
-  return family;
+  data.kit_factor = more_than(1, in, "factor");
+  data.kits = in.each("kits", [](const Reader& row) {
+    row.only({"family", "positive", "kits"});
+    (void)row.text("kits");
+    return KitShare{row.text("family"), share(row, "positive")};
+  });
+  if (in.has("kits") && data.kits.empty()) in.add("kits", "is empty", "at least one kit");
 }
 
 }  // namespace
@@ -82,30 +177,38 @@ const FamilyEvidence* EvidenceData::find(std::string_view id) const {
   return found == families.end() ? nullptr : &*found;
 }
 
-reason::Result<EvidenceData> parse_evidence(const json& document) {
-  const schema::Schema form(json::parse(assets::get("data/schemas/evidence.schema.json")));
-  auto faults = form.check(document);
-  if (!faults.empty()) return faults;
+reason::Result<EvidenceData> parse_evidence(std::string_view text) {
+  const auto document = schema::Document::read(text, "evidence.json");
+  if (!document.ok()) return document.faults();
+  reason::Faults faults;
+  const Reader in(*document, "", faults);
+  in.only({"title", "rules", "specificity", "fibre_floor", "little_doubt", "miss_at_most", "sanity_band", "families"});
   EvidenceData data;
-  data.rules = document["rules"];
-  data.specificity = document["specificity"]["value"];
-  data.fibre_floor = document["fibre_floor"]["value"];
-  data.little_doubt = document["little_doubt"]["value"];
-  data.miss_at_most = document["miss_at_most"]["value"];
+  (void)in.text("title");
+  data.rules = in.text("rules");
+  data.specificity = figure(in, "specificity");
+  data.fibre_floor = figure(in, "fibre_floor");
+  data.little_doubt = figure(in, "little_doubt");
+  data.miss_at_most = figure(in, "miss_at_most");
   std::set<std::string> seen;
-  for (std::size_t i = 0; i < document["families"].size(); ++i) {
-    const std::string at = "/families/" + std::to_string(i);
-    data.families.push_back(read_family(document["families"][i], at, faults));
-    if (!seen.insert(data.families.back().id).second) {
-      faults.push_back({at + "/id", data.families.back().id, "is there twice", "each family once"});
-    }
-  }
-  const auto& band = document["sanity_band"];
-  for (const auto& kit : band["kits"]) data.kits.push_back({kit["family"], kit["positive"]});
-  data.kit_years = {band["years"][0], band["years"][1]};
-  data.kit_factor = band["factor"];
+  data.families = in.each("families", [&](const Reader& row) {
+    auto family = family_evidence(row, faults);
+    if (!seen.insert(family.id).second) row.add("id", "is there twice", "each family once");
+    return family;
+  });
+  if (data.families.empty() && in.has("families")) in.add("families", "is empty", "at least one family");
+  sanity_band(in.inner("sanity_band"), data);
   if (!faults.empty()) return faults;
   return data;
+}
+
+const EvidenceData& shipped_evidence() {
+  static const EvidenceData kData = [] {
+    auto parsed = parse_evidence(assets::get("data/evidence.json"));
+    if (!parsed.ok()) throw std::logic_error("data/evidence.json: " + parsed.faults().front().text());
+    return std::move(*parsed);
+  }();
+  return kData;
 }
 
 }  // namespace lathbook::catalogue

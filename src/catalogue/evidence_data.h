@@ -6,7 +6,6 @@
 #pragma once
 
 #include <array>
-#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -89,8 +88,11 @@ struct EvidenceData {
   [[nodiscard]] const FamilyEvidence* find(std::string_view id) const;
 };
 
-/// Reads the file's JSON. Faults: whatever does not fit data/schemas/evidence.schema.json, years out of order, low
-/// above middle or middle above high, shares that do not add up to 1, a family given twice.
-[[nodiscard]] reason::Result<EvidenceData> parse_evidence(const nlohmann::json& document);
+/// Reads the text of such a file. Faults: whatever does not fit data/schemas/evidence.schema.json, years out of order,
+/// low above middle or middle above high, shares that do not add up to 1, a family given twice.
+[[nodiscard]] reason::Result<EvidenceData> parse_evidence(std::string_view text);
+
+/// The shipped data, which must parse (std::logic_error otherwise).
+[[nodiscard]] const EvidenceData& shipped_evidence();
 
 }  // namespace lathbook::catalogue

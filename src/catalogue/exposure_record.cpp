@@ -2,12 +2,10 @@
 
 #include <algorithm>
 #include <array>
-#include <nlohmann/json.hpp>
 #include <stdexcept>
 
 #include "assets/assets.h"
 #include "catalogue/reader.h"
-#include "schema/schema.h"
 
 namespace lathbook::catalogue {
 namespace {
@@ -17,7 +15,7 @@ constexpr std::array<std::string_view, 4> kKnown = {"when", "how-long", "which-t
 }  // namespace
 
 reason::Result<ExposureRecord> parse_exposure_record(std::string_view text) {
-  const auto document = schema::parse_json(text, "exposure_record.json");
+  const auto document = schema::Document::read(text, "exposure_record.json");
   if (!document.ok()) return document.faults();
   reason::Faults faults;
   const Reader in(*document, "", faults);

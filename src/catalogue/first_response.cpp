@@ -1,17 +1,15 @@
 #include "catalogue/first_response.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <stdexcept>
 
 #include "assets/assets.h"
 #include "catalogue/reader.h"
-#include "schema/schema.h"
 
 namespace lathbook::catalogue {
 
 reason::Result<std::vector<ResponseStep>> parse_first_response(std::string_view text) {
-  const auto document = schema::parse_json(text, "first_response.json");
+  const auto document = schema::Document::read(text, "first_response.json");
   if (!document.ok()) return document.faults();
   reason::Faults faults;
   auto steps = Reader(*document, "", faults).each("steps", [](const Reader& in) {

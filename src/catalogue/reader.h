@@ -1,12 +1,11 @@
 // Reads fields out of a JSON object and notes every fault with its place, so that a parser can be written as a list of
 // assignments. A field that cannot be read leaves its value at the default; the caller answers with the faults in the
 // end.
+//
+// A reader owns nothing: the document it reads, the reader it came out of and the name of its file must outlive it.
 #pragma once
 
-#include <algorithm>
-#include <cmath>
 #include <initializer_list>
-#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -15,169 +14,115 @@
 #include "book/words.h"
 #include "catalogue/catalogue.h"
 #include "reason/fault.h"
-#include "schema/schema.h"
+#include "schema/node.h"
+#include "schema/parse.h"
 
 namespace lathbook::catalogue {
 
 class Reader {
  public:
-  Reader(const nlohmann::json& object, std::string where, reason::Faults& faults)
-      : object_(&object), where_(std::move(where)), faults_(&faults) {
-    if (!object.is_object()) add("", "is not an object", "an object");
-  }
+  /// `name` goes before every place that is named.
+  Reader(const schema::Document& document, std::string_view name, reason::Faults& faults)
+      : Reader(document.root(), nullptr, name, std::nullopt, faults) {}
 
-  [[nodiscard]] const std::string& where() const { return where_; }
-  [[nodiscard]] bool has(const char* key) const { return object_->is_object() && object_->contains(key); }
+  /// The place of this object.
+  [[nodiscard]] std::string where() const;
+  [[nodiscard]] bool has(std::string_view key) const { return find(key).has_value(); }
 
-  std::string text(const char* key) const {
-    const auto* value = get(key);
-    if (value == nullptr) return {};
-    if (!value->is_string()) {
-      add(key, "is not text", "text");
-      return {};
-    }
-    return value->get<std::string>();
-  }
-  std::string text_or_empty(const char* key) const { return has(key) ? text(key) : std::string(); }
+  [[nodiscard]] std::string text(std::string_view key) const { return std::string(text_at(key).value_or("")); }
+  [[nodiscard]] std::string text_or_empty(std::string_view key) const { return has(key) ? text(key) : std::string(); }
 
-  double number(const char* key) const {
-    const auto* value = get(key);
-    if (value == nullptr) return 0;
-    if (!value->is_number()) {
-      add(key, "is not a number", "a number");
-      return 0;
-    }
-    return value->get<double>();
-  }
-  std::optional<double> maybe_number(const char* key) const {
+  [[nodiscard]] double number(std::string_view key) const;
+  [[nodiscard]] std::optional<double> maybe_number(std::string_view key) const {
     return has(key) ? std::optional(number(key)) : std::nullopt;
   }
-
-  int whole(const char* key) const {
-    const auto* value = get(key);
-    if (value == nullptr) return 0;
-    const bool fits = value->is_number() && std::floor(value->get<double>()) == value->get<double>() &&
-                      std::abs(value->get<double>()) < 1e9;
-    if (!fits) {
-      add(key, "is not a whole number", "a whole number");
-      return 0;
-    }
-    return static_cast<int>(value->get<double>());
+  [[nodiscard]] int whole(std::string_view key) const;
+  [[nodiscard]] std::optional<int> maybe_whole(std::string_view key) const {
+    return has(key) ? std::optional(whole(key)) : std::nullopt;
   }
-  std::optional<int> maybe_whole(const char* key) const { return has(key) ? std::optional(whole(key)) : std::nullopt; }
+  [[nodiscard]] bool flag(std::string_view key) const;
 
-  bool flag(const char* key) const {
-    const auto* value = get(key);
-    if (value == nullptr) return false;
-    if (!value->is_boolean()) {
-      add(key, "is not true or false", "true or false");
-      return false;
-    }
-    return value->get<bool>();
-  }
-
-  std::vector<std::string> texts(const char* key) const {
-    std::vector<std::string> out;
-    const auto* value = list(key);
-    if (value == nullptr) return out;
-    out.reserve(value->size());
-    for (const auto& one : *value) {
-      if (one.is_string()) {
-        out.push_back(one.get<std::string>());
-      } else {
-        add(key, "holds something that is not text", "a list of texts");
-      }
-    }
-    return out;
-  }
+  [[nodiscard]] std::vector<std::string> texts(std::string_view key) const;
+  /// A list of at least one number.
+  [[nodiscard]] std::vector<double> numbers(std::string_view key) const;
+  /// A list of lists of `columns` numbers.
+  [[nodiscard]] std::vector<std::vector<double>> table(std::string_view key, std::size_t columns) const;
 
   /// A word of a catalogue enumeration.
   template <class E>
-  E word_of(const char* key) const {
-    return chosen<E>(key, text(key), [](std::string_view t) { return catalogue::from_word<E>(t); });
+  [[nodiscard]] E word_of(std::string_view key) const {
+    return chosen<E>(key, text_at(key), [](std::string_view t) { return catalogue::from_word<E>(t); });
   }
   /// A word of the book's vocabulary.
   template <class E>
-  E book_word(const char* key) const {
-    return chosen<E>(key, text(key), [](std::string_view t) { return book::from_word<E>(t); });
+  [[nodiscard]] E book_word(std::string_view key) const {
+    return chosen<E>(key, text_at(key), [](std::string_view t) { return book::from_word<E>(t); });
   }
   template <class E>
-  std::vector<E> words_of(const char* key) const {
+  [[nodiscard]] std::vector<E> words_of(std::string_view key) const {
     std::vector<E> out;
     for (const auto& one : texts(key))
       out.push_back(chosen<E>(key, one, [](std::string_view t) { return catalogue::from_word<E>(t); }));
     return out;
   }
   template <class E>
-  std::vector<E> book_words(const char* key) const {
+  [[nodiscard]] std::vector<E> book_words(std::string_view key) const {
     std::vector<E> out;
     for (const auto& one : texts(key))
       out.push_back(chosen<E>(key, one, [](std::string_view t) { return book::from_word<E>(t); }));
     return out;
   }
 
-  Backing backing() const { return {text("source"), word_of<Sure>("sure")}; }
+  [[nodiscard]] Backing backing() const { return {text("source"), word_of<Sure>("sure")}; }
 
   /// `read` for each object of a list.
   template <class Read>
-  auto each(const char* key, Read read) const {
+  auto each(std::string_view key, Read read) const {
     std::vector<decltype(read(std::declval<const Reader&>()))> out;
-    const auto* value = list(key);
-    if (value == nullptr) return out;
-    out.reserve(value->size());
-    for (std::size_t i = 0; i < value->size(); ++i) {
-      out.push_back(read(Reader((*value)[i], where_ + "/" + key + "/" + std::to_string(i), *faults_)));
-    }
+    const auto rows = list(key);
+    if (!rows) return out;
+    out.reserve(rows->size());
+    rows->items([&](schema::Taped row) {
+      out.push_back(read(Reader(row, this, key, out.size(), *faults_)));
+      return true;
+    });
     return out;
   }
 
-  Reader inner(const char* key) const {
-    static const nlohmann::json kNothing = nlohmann::json::object();
-    const auto* value = get(key);
-    return {value == nullptr ? kNothing : *value, where_ + "/" + key, *faults_};
-  }
+  /// The object in a field. Where there is none, one without fields.
+  [[nodiscard]] Reader inner(std::string_view key) const& { return {get(key), this, key, std::nullopt, *faults_}; }
+  Reader inner(std::string_view key) const&& = delete;  // it would outlive the reader it came out of
 
+  /// The fields there are, in their order.
+  [[nodiscard]] std::vector<std::string_view> names() const;
   /// Notes every field of this object that is not in `known`: a misspelt one must not be passed over.
-  void only(std::initializer_list<std::string_view> known) const {
-    if (!object_->is_object()) return;
-    for (const auto& [key, value] : object_->items()) {
-      if (std::find(known.begin(), known.end(), key) == known.end())
-        add(key.c_str(), "is a field that is not known here", "");
-    }
-  }
+  void only(std::initializer_list<std::string_view> known) const;
 
-  /// Notes a fault at a field of this object.
-  void add(const char* key, std::string problem, std::string allowed) const {
-    const bool inside = key[0] != '\0';
-    const std::string value = inside ? (has(key) ? schema::shown((*object_)[key]) : "") : schema::shown(*object_);
-    faults_->push_back({inside ? where_ + "/" + key : where_, value, std::move(problem), std::move(allowed)});
-  }
+  /// Notes a fault at a field of this object, or at the object itself where `key` is empty.
+  void add(std::string_view key, std::string problem, std::string allowed) const;
 
  private:
-  const nlohmann::json* get(const char* key) const {
-    if (!object_->is_object()) return nullptr;
-    const auto found = object_->find(key);
-    if (found == object_->end()) {
-      add(key, "is missing", "");
-      return nullptr;
-    }
-    return &*found;
-  }
-  const nlohmann::json* list(const char* key) const {
-    const auto* value = get(key);
-    if (value == nullptr || value->is_array()) return value;
-    add(key, "is not a list", "a list");
-    return nullptr;
-  }
+  Reader(std::optional<schema::Taped> object, const Reader* outer, std::string_view name,
+         std::optional<std::size_t> index, reason::Faults& faults);
+
+  [[nodiscard]] std::optional<schema::Taped> find(std::string_view key) const;
+  /// These note what is missing or of another type.
+  [[nodiscard]] std::optional<schema::Taped> get(std::string_view key) const;
+  [[nodiscard]] std::optional<schema::Taped> list(std::string_view key) const;
+  [[nodiscard]] std::optional<std::string_view> text_at(std::string_view key) const;
+
   template <class E, class Find>
-  E chosen(const char* key, const std::string& text, Find find) const {
-    if (const auto value = find(text)) return *value;
-    if (has(key)) add(key, "is not one of the words known here", "");
+  E chosen(std::string_view key, std::optional<std::string_view> text, Find find) const {
+    if (!text) return E{};
+    if (const auto value = find(*text)) return *value;
+    add(key, "is not one of the words known here", "");
     return E{};
   }
 
-  const nlohmann::json* object_;
-  std::string where_;
+  std::optional<schema::Taped> object_;  ///< empty = an object without fields
+  const Reader* outer_;
+  std::string_view name_;             ///< the key in `outer_`, or what the whole is called
+  std::optional<std::size_t> index_;  ///< the row of a list under that key
   reason::Faults* faults_;
 };
 

@@ -1,33 +1,13 @@
 #include "catalogue/risk_data.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <stdexcept>
 
 #include "assets/assets.h"
 #include "catalogue/reader.h"
-#include "schema/schema.h"
 
 namespace lathbook::catalogue {
 namespace {
-
-std::vector<double> numbers(const nlohmann::json& object, const char* key, const std::string& where,
-                            reason::Faults& faults) {
-  std::vector<double> out;
-  const auto found = object.find(key);
-  if (found == object.end() || !found->is_array() || found->empty()) {
-    faults.push_back({where + "/" + key, "", "is not a list of numbers", "at least one number"});
-    return out;
-  }
-  for (const auto& one : *found) {
-    if (one.is_number()) {
-      out.push_back(one.get<double>());
-    } else {
-      faults.push_back({where + "/" + key, schema::shown(one), "is not a number", "a number"});
-    }
-  }
-  return out;
-}
 
 FibreSlope slope_of(const Reader& in) {
   FibreSlope out;
@@ -67,9 +47,9 @@ CumulativeModel model_of(const Reader& in) {
 }  // namespace
 
 reason::Result<RiskData> parse_risk_data(std::string_view life_tables, std::string_view risk_models) {
-  const auto life = schema::parse_json(life_tables, "life_tables.json");
+  const auto life = schema::Document::read(life_tables, "life_tables.json");
   if (!life.ok()) return life.faults();
-  const auto models = schema::parse_json(risk_models, "risk_models.json");
+  const auto models = schema::Document::read(risk_models, "risk_models.json");
   if (!models.ok()) return models.faults();
   reason::Faults faults;
   RiskData out;
@@ -77,17 +57,15 @@ reason::Result<RiskData> parse_risk_data(std::string_view life_tables, std::stri
   const Reader root(*life, "", faults);
   std::array<std::vector<double>, 2> lung;
   const auto rates = root.inner("lung_rates");
-  if (rates.has("female_per_year")) lung[0] = numbers((*life)["lung_rates"], "female_per_year", "/lung_rates", faults);
-  if (rates.has("male_per_year")) lung[1] = numbers((*life)["lung_rates"], "male_per_year", "/lung_rates", faults);
+  if (rates.has("female_per_year")) lung[0] = rates.numbers("female_per_year");
+  if (rates.has("male_per_year")) lung[1] = rates.numbers("male_per_year");
   if (lung[0].empty() || lung[1].empty())
     rates.add("", "holds no rates for one sex", "female_per_year and male_per_year");
-  std::size_t at = 0;
   out.tables = root.each("tables", [&](const Reader& in) {
     LifeTable table;
     table.id = in.text("id");
     table.name = in.text("name");
     table.backing = in.backing();
-    const auto& object = (*life)["tables"][at++];
     const auto scale = in.inner("lung_scale");
     table.lung_backing = scale.backing();
     table.lung_note = scale.text("note");
@@ -95,7 +73,7 @@ reason::Result<RiskData> parse_risk_data(std::string_view life_tables, std::stri
       const auto s = static_cast<std::size_t>(sex);
       const char* const kQx[] = {"female_qx", "male_qx"};
       const char* const kScale[] = {"female", "male"};
-      if (object.is_object()) table.qx[s] = numbers(object, kQx[s], in.where(), faults);
+      table.qx[s] = in.numbers(kQx[s]);
       const double factor = scale.number(kScale[s]);
       if (lung[s].empty()) continue;
       for (std::size_t age = 0; age < table.qx[s].size(); ++age) {

@@ -1,21 +1,23 @@
 #include "catalogue/waste_data.h"
 
 #include <algorithm>
+#include <nlohmann/json.hpp>
 #include <set>
 #include <stdexcept>
 
 #include "assets/assets.h"
 #include "catalogue/reader.h"
+#include "schema/schema.h"
 
 namespace lathbook::catalogue {
 namespace {
 
 /// The document of a data file when it fits its schema.
-reason::Result<nlohmann::json> document(std::string_view text, const char* file, const char* form) {
-  auto parsed = schema::parse_json(text, file);
+reason::Result<schema::Document> document(std::string_view text, const char* file, const char* form) {
+  auto parsed = schema::Document::read(text, file);
   if (!parsed.ok()) return parsed.faults();
   const schema::Schema schema(nlohmann::json::parse(assets::get(form)));
-  auto faults = schema.check(*parsed, file);
+  auto faults = schema.check(*parsed->root().json(), file);
   if (!faults.empty()) return faults;
   return parsed;
 }

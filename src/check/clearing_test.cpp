@@ -18,8 +18,7 @@ using ::testing::IsEmpty;
 using ::testing::SizeIs;
 
 const Knowledge& knowledge() {
-  static const auto kEvidence = catalogue::parse_evidence(book::Json::parse(assets::get("data/evidence.json"))).value();
-  static const Knowledge kKnowledge{catalogue::shipped(), kEvidence, *law::find_pack("gb")};
+  static const Knowledge kKnowledge{catalogue::shipped(), catalogue::shipped_evidence(), *law::find_pack("gb")};
   return kKnowledge;
 }
 

@@ -6,11 +6,9 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <nlohmann/json.hpp>
 #include <random>
 #include <set>
 
-#include "assets/assets.h"
 #include "belief/forest.h"
 #include "book/words.h"
 #include "testing/csv.h"
@@ -24,10 +22,7 @@ using book::Standing;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 
-const catalogue::EvidenceData& data() {
-  static const auto kData = catalogue::parse_evidence(nlohmann::json::parse(assets::get("data/evidence.json")));
-  return *kData;
-}
+const catalogue::EvidenceData& data() { return catalogue::shipped_evidence(); }
 
 const Ban kBan{1999, "si-1999-2373"};
 

@@ -5,13 +5,11 @@
 #include <algorithm>
 #include <array>
 #include <map>
-#include <nlohmann/json.hpp>
 #include <set>
 #include <stdexcept>
 
 #include "assets/assets.h"
 #include "catalogue/reader.h"
-#include "schema/schema.h"
 
 namespace lathbook::law {
 namespace {
@@ -43,7 +41,7 @@ class PackReader {
  public:
   PackReader(const catalogue::Catalogue& catalogue, Faults& faults) : catalogue_(catalogue), faults_(faults) {}
 
-  RulePack read(const nlohmann::json& document, const std::string& name) {
+  RulePack read(const schema::Document& document, std::string_view name) {
     const Reader in(document, name, faults_);
     in.only({"format", "version", "id", "name", "note", "limits", "rules", "permissions", "duties", "precautions",
              "bans", "waste", "emergency", "facts"});
@@ -253,10 +251,10 @@ reason::Date RulePack::final_ban() const {
 
 reason::Result<RulePack> parse_pack(std::string_view text, const catalogue::Catalogue& catalogue,
                                     std::string_view name) {
-  const auto document = schema::parse_json(text, name);
+  const auto document = schema::Document::read(text, name);
   if (!document.ok()) return document.faults();
   Faults faults;
-  auto pack = PackReader(catalogue, faults).read(*document, std::string(name));
+  auto pack = PackReader(catalogue, faults).read(*document, name);
   if (!faults.empty()) return faults;
   return pack;
 }

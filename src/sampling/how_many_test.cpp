@@ -3,17 +3,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <nlohmann/json.hpp>
 
-#include "assets/assets.h"
 
 namespace lathbook::sampling {
 namespace {
 
-const catalogue::EvidenceData& data() {
-  static const auto kData = catalogue::parse_evidence(nlohmann::json::parse(assets::get("data/evidence.json")));
-  return *kData;
-}
+const catalogue::EvidenceData& data() { return catalogue::shipped_evidence(); }
 
 int needed(const char* family, std::optional<book::Extent> extent = {}) {
   return samples_needed(*data().find(family), extent, 0.05).samples;

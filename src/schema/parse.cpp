@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <set>
+#include <stdexcept>
 
 #include "schema/node.h"
 #include "schema/schema.h"
@@ -102,6 +103,27 @@ bool build(simdjson::dom::element from, Json& out) {
   return false;
 }
 
+/// Whether an object in `from` gives a key twice. `keys` is room to work in.
+bool has_twins(simdjson::dom::element from, std::vector<std::string_view>& keys) {
+  if (from.is_array()) {
+    const simdjson::dom::array list = from.get_array().value_unsafe();
+    return std::any_of(list.begin(), list.end(), [&](auto one) { return has_twins(one, keys); });
+  }
+  if (!from.is_object()) return false;
+  const auto outer = static_cast<std::ptrdiff_t>(keys.size());
+  const simdjson::dom::object fields = from.get_object().value_unsafe();
+  for (const auto [key, value] : fields) {
+    keys.push_back(key);
+    if (has_twins(value, keys)) return true;
+  }
+  // Any order will do to bring equal keys together; by length first it takes next to nothing.
+  std::sort(keys.begin() + outer, keys.end(),
+            [](std::string_view a, std::string_view b) { return a.size() != b.size() ? a.size() < b.size() : a < b; });
+  const bool twins = std::adjacent_find(keys.begin() + outer, keys.end()) != keys.end();
+  keys.erase(keys.begin() + outer, keys.end());
+  return twins;
+}
+
 bool too_deep(std::string_view text) {
   int depth = 0;
   bool quoted = false;
@@ -126,6 +148,18 @@ bool too_deep(std::string_view text) {
 
 }  // namespace
 
+namespace {
+
+std::optional<Taped> read_with(simdjson::dom::parser& parser, std::string_view text) {
+  if (parser.capacity() < text.size() && parser.allocate(text.size(), kDeepest) != simdjson::SUCCESS)
+    return std::nullopt;
+  Taped root;
+  if (parser.parse(text.data(), text.size()).get(root.value) != simdjson::SUCCESS) return std::nullopt;
+  return root;
+}
+
+}  // namespace
+
 struct Parser::Inside {
   simdjson::dom::parser parser;
 };
@@ -133,14 +167,7 @@ struct Parser::Inside {
 Parser::Parser() : inside_(std::make_unique<Inside>()) {}
 Parser::~Parser() = default;
 
-std::optional<Taped> Parser::tape(std::string_view text) {
-  auto& parser = inside_->parser;
-  if (parser.capacity() < text.size() && parser.allocate(text.size(), kDeepest) != simdjson::SUCCESS)
-    return std::nullopt;
-  Taped root;
-  if (parser.parse(text.data(), text.size()).get(root.value) != simdjson::SUCCESS) return std::nullopt;
-  return root;
-}
+std::optional<Taped> Parser::tape(std::string_view text) { return read_with(inside_->parser, text); }
 
 std::optional<Json> Parser::read(std::string_view text) {
   const auto root = tape(text);
@@ -152,6 +179,33 @@ std::optional<Json> Taped::json() const {
   if (!build(value, out.emplace())) out.reset();
   return out;
 }
+
+struct Document::Inside {
+  simdjson::dom::parser parser;
+  Taped root;
+};
+
+Document::Document(std::unique_ptr<Inside> inside) : inside_(std::move(inside)) {}
+Document::Document(Document&&) noexcept = default;
+Document& Document::operator=(Document&&) noexcept = default;
+Document::~Document() = default;
+
+reason::Result<Document> Document::read(std::string_view text, std::string_view name) {
+  auto inside = std::make_unique<Inside>();
+  auto root = read_with(inside->parser, text);
+  std::vector<std::string_view> keys;
+  if (!root || has_twins(root->value, keys)) {
+    const auto slow = parse_slowly(text, name);
+    if (!slow.ok()) return slow.faults();
+    // It holds a whole number too long for the quick way; written out again it is one with an exponent.
+    root = read_with(inside->parser, slow->dump());
+    if (!root) throw std::logic_error("JSON written by this program cannot be read by it");
+  }
+  inside->root = *root;
+  return Document(std::move(inside));
+}
+
+Taped Document::root() const { return inside_->root; }
 
 reason::Result<Json> parse_json(std::string_view text, std::string_view name) {
   if (auto value = Parser().read(text)) return std::move(*value);

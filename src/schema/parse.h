@@ -35,6 +35,24 @@ class Parser {
   std::unique_ptr<Inside> inside_;
 };
 
+/// One text left where it was read, for values that are looked at once and let go. What it reads and what it says of a
+/// text that cannot be read is what parse_json would.
+class Document {
+ public:
+  [[nodiscard]] static reason::Result<Document> read(std::string_view text, std::string_view name = "");
+  Document(Document&&) noexcept;
+  Document& operator=(Document&&) noexcept;
+  ~Document();
+
+  /// Gone with the document.
+  [[nodiscard]] Taped root() const;
+
+ private:
+  struct Inside;
+  explicit Document(std::unique_ptr<Inside> inside);
+  std::unique_ptr<Inside> inside_;
+};
+
 /// parse_json without the quick way.
 [[nodiscard]] reason::Result<Json> parse_slowly(std::string_view text, std::string_view name = "");
 

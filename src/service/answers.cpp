@@ -6,23 +6,15 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "assets/assets.h"
 #include "book/words.h"
 #include "catalogue/evidence_data.h"
 #include "law/classify.h"
-#include "schema/schema.h"
 
 namespace lathbook::service {
 namespace {
 
 using reason::Fault;
 using reason::Result;
-
-const catalogue::EvidenceData& shipped_evidence() {
-  static const auto kData =
-      catalogue::parse_evidence(schema::parse_json(assets::get("data/evidence.json")).value()).value();
-  return kData;
-}
 
 Json reasons_json(const reason::Reasons& reasons) {
   Json list = Json::array();
@@ -103,7 +95,7 @@ Result<check::Knowledge> knowledge_for(const book::Book& book) {
   if (rules == nullptr)
     return Fault{"about rules", book.about.rules, "is not a rule pack of this program",
                  fmt::format("{}", fmt::join(law::pack_ids(), ", "))};
-  return check::Knowledge{catalogue::shipped(), shipped_evidence(), *rules};
+  return check::Knowledge{catalogue::shipped(), catalogue::shipped_evidence(), *rules};
 }
 
 std::optional<MaterialSheet> material_sheet(const check::House& house, std::size_t index, reason::Date today) {
