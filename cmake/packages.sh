@@ -21,10 +21,10 @@ need_packages() {
   "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
 }
 
-# build_page: web/dist/ from web/, when something in there is newer. Sets up the packages of its lock file first.
+# build_page: web/dist/ from web/ and the forms of what it asks, when something in there is newer. Sets up the packages of its lock file first.
 build_page() {
   local log
-  if [ ! -f web/dist/index.html ] || [ -n "$(find web -path web/node_modules -prune -o -path web/dist -prune -o -path web/tests -prune -o -type f -newer web/dist/index.html -print -quit)" ]; then
+  if [ ! -f web/dist/index.html ] || [ -n "$(find web data/schemas src/http/schemas -path web/node_modules -prune -o -path web/dist -prune -o -path web/tests -prune -o -type f -newer web/dist/index.html -print -quit)" ]; then
     log=$(
       cd web
       { [ node_modules/.package-lock.json -nt package-lock.json ] || npm ci; } 2>&1 && npm run build 2>&1

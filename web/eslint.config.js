@@ -5,7 +5,7 @@ import { defineConfig } from "eslint/config";
 import ts from "typescript-eslint";
 
 export default defineConfig(
-  { ignores: ["dist"] },
+  { ignores: ["dist", "src/api_types.ts"] },
   {
     files: ["src/**/*.ts", "src/**/*.tsx"],
     extends: [ts.configs.recommendedTypeChecked, a11y.flatConfigs.recommended],

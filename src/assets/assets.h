@@ -1,5 +1,5 @@
-// The files of data/ and the calc schemas, inside the program: it runs from one binary with nothing installed beside
-// it.
+// The files of data/ and the schemas of calc and http, inside the program: it runs from one binary with nothing
+// installed beside it.
 #pragma once
 
 #include <optional>

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "schema/schema.h"
+#include "http/forms.h"
 
 namespace lathbook::http {
 namespace {
@@ -12,25 +12,11 @@ using Json = nlohmann::json;
 using reason::Fault;
 using reason::FaultKind;
 
-const schema::Schema& form() {
-  static const schema::Schema kForm(Json::parse(R"({
-    "$schema": "https://json-schema.org/draft/2020-12/schema",
-    "type": "object", "additionalProperties": false, "required": ["revision", "room", "family", "answer"],
-    "properties": {
-      "revision": {"type": "integer", "minimum": 0},
-      "room": {"type": "string", "minLength": 1, "maxLength": 40},
-      "family": {"type": "string", "minLength": 1, "maxLength": 40},
-      "answer": {"type": "string", "enum": ["none seen", "cannot tell", "not accessible"]}
-    }})"));
-  return kForm;
-}
-
 }  // namespace
 
 reason::Result<Look> parse_look(const std::string& body, const book::Book& book) {
-  const auto json = schema::parse_json(body, "the request");
+  const auto json = read_request("POST look", body);
   if (!json.ok()) return json.faults();
-  if (auto faults = form().check(*json); !faults.empty()) return faults;
   Look look;
   look.revision = (*json)["revision"].get<store::Revision>();
   look.room = (*json)["room"].get<std::string>();

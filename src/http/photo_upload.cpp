@@ -5,8 +5,8 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 
+#include "http/forms.h"
 #include "photo/photo.h"
-#include "schema/schema.h"
 #include "service/open_book.h"
 
 namespace lathbook::http {
@@ -14,20 +14,6 @@ namespace {
 
 using reason::Fault;
 using service::Json;
-
-const schema::Schema& form() {
-  static const schema::Schema kForm(Json::parse(R"({
-    "$schema": "https://json-schema.org/draft/2020-12/schema",
-    "type": "object", "additionalProperties": false, "required": ["revision", "material", "base64"],
-    "properties": {
-      "revision": {"type": "integer", "minimum": 0},
-      "material": {"type": "string", "minLength": 1, "maxLength": 40},
-      "title": {"type": "string", "minLength": 1, "maxLength": 160},
-      "dated": {"type": "string", "format": "date"},
-      "base64": {"type": "string"}
-    }})"));
-  return kForm;
-}
 
 std::optional<std::string> decoded(const std::string& text) {
   std::string bytes(text.size() / 4 * 3 + 3, '\0');
@@ -42,9 +28,8 @@ std::optional<std::string> decoded(const std::string& text) {
 }  // namespace
 
 reason::Result<PhotoUpload> parse_photo(const std::string& body) {
-  const auto json = schema::parse_json(body, "the request");
+  const auto json = read_request("POST photo", body);
   if (!json.ok()) return json.faults();
-  if (auto faults = form().check(*json); !faults.empty()) return faults;
   const auto bytes = decoded((*json)["base64"].get_ref<const std::string&>());
   if (!bytes) return Fault{"photo", "", "is not base64", "RFC 4648 base64 with padding"};
   const auto type = service::media_type_of(*bytes);

@@ -14,6 +14,7 @@
 #include "catalogue/catalogue.h"
 #include "check/check.h"
 #include "check/house.h"
+#include "http/forms.h"
 #include "http/look.h"
 #include "http/paper_maker.h"
 #include "http/photo_upload.h"
@@ -99,21 +100,6 @@ Json schema_json() {
           {"sources", std::move(sources)}};
 }
 
-/// The body of an edit: `{"revision", "what"?, "fields"?, "typed"?}`.
-const schema::Schema& edit_form() {
-  static const schema::Schema kForm(Json::parse(R"({
-    "$schema": "https://json-schema.org/draft/2020-12/schema",
-    "type": "object", "additionalProperties": false, "required": ["revision"],
-    "properties": {
-      "revision": {"type": "integer", "minimum": 0},
-      "what": {"type": "string", "minLength": 1, "maxLength": 100},
-      "fields": {"type": "object"},
-      "typed": {"type": "array", "maxItems": 200, "items": {"type": "string", "maxLength": 10000}},
-      "with_what_leans_on_it": {"type": "boolean"}
-    }})"));
-  return kForm;
-}
-
 /// The key in an Idempotency-Key header, whose quotes may be left out; nothing when it has not the form of one.
 std::optional<std::string> key_of(std::string_view header) {
   if (header.size() > 1 && header.starts_with('"') && header.ends_with('"'))
@@ -125,15 +111,6 @@ std::optional<std::string> key_of(std::string_view header) {
       !hex(header.substr(kBook + 1)))
     return std::nullopt;
   return std::string(header);
-}
-
-/// The body of a question about something not written down: `{"job"}` or `{"event"}` in the open form.
-Result<Json> asked_of(const std::string& body, std::string_view kind) {
-  auto json = schema::parse_json(body, "the request");
-  if (!json.ok()) return json.faults();
-  if (!json->is_object() || !json->contains(kind) || json->size() != 1)
-    return Fault{"", "", "is not a question", fmt::format("{{\"{}\": its open form}}", kind), FaultKind::kUsage};
-  return Json((*json)[std::string(kind)]);
 }
 
 }  // namespace
@@ -347,9 +324,9 @@ struct Site::Impl {
 
   /// What check says of a job that is not written down, or not so.
   Response try_job(const std::string& body) {
-    const auto asked = asked_of(body, "job");
+    const auto asked = read_request("POST try", body);
     if (!asked.ok()) return refusal(asked.faults());
-    const auto drafted = service::with_draft(book->book(), "job", *asked);
+    const auto drafted = service::with_draft(book->book(), "job", (*asked)["job"]);
     if (!drafted.ok()) return refusal(drafted.faults());
     const auto built = check::House::build(drafted->book, house->knowledge());
     if (!built.ok()) return refusal(built.faults());
@@ -371,12 +348,12 @@ struct Site::Impl {
 
   /// Begins to work an event out and answers the number to look it up by.
   Response reckon(const std::string& body) {
-    const auto asked = asked_of(body, "event");
+    const auto asked = read_request("POST reckon", body);
     if (!asked.ok()) return refusal(asked.faults());
-    auto drafted = drafted_event(*asked);
+    auto drafted = drafted_event((*asked)["event"]);
     if (!drafted.ok()) return refusal(drafted.faults());
     const auto run = reckoner.start(std::make_shared<const book::Book>(std::move(drafted->book)), drafted->id,
-                                    fmt::format("{} {}", revision, asked->dump()));
+                                    fmt::format("{} {}", revision, (*asked)["event"].dump()));
     return answered({{"run", run}});
   }
 
@@ -396,19 +373,17 @@ struct Site::Impl {
   }
 
   Response stop(const std::string& body) {
-    const auto json = schema::parse_json(body, "the request");
+    const auto json = read_request("POST stop", body);
     if (!json.ok()) return refusal(json.faults());
-    if (!json->is_object() || !json->contains("run") || !(*json)["run"].is_number_integer())
-      return refusal({{"/run", "", "is missing", "the number that reckon answered", FaultKind::kUsage}});
     return answered({{"stopped", reckoner.stop((*json)["run"].get<std::int64_t>())}});
   }
 
   /// A rough answer takes a while too: the book is copied here, and the rest done when others may ask again.
   std::function<Response()> rough(const std::string& body) {
     const auto refused = [](const Faults& faults) { return [told = refusal(faults)] { return told; }; };
-    const auto asked = asked_of(body, "event");
+    const auto asked = read_request("POST rough", body);
     if (!asked.ok()) return refused(asked.faults());
-    auto drafted = drafted_event(*asked);
+    auto drafted = drafted_event((*asked)["event"]);
     if (!drafted.ok()) return refused(drafted.faults());
     return [this, of = std::make_shared<const service::Drafted>(std::move(*drafted))] {
       auto answer = reckoner.rough(of->book, of->id);
@@ -456,9 +431,8 @@ struct Site::Impl {
   }
 
   Response edit(std::string_view verb, const std::string& body, const service::Asked& by) {
-    const auto json = schema::parse_json(body, "the request");
+    const auto json = read_request(fmt::format("POST {}", verb), body);
     if (!json.ok()) return refusal(json.faults());
-    if (auto faults = edit_form().check(*json); !faults.empty()) return refusal(faults);
     const auto what = json->value("what", std::string());
     const bool takes_back = verb == "undo" || verb == "redo";
     if (what.empty() && !takes_back)
@@ -580,6 +554,12 @@ constexpr Question kQuestions[] = {
     {"undo", true, false, nullptr, kEdit},
     {"redo", true, false, nullptr, kEdit},
 };
+
+std::vector<std::string> Site::questions() {
+  std::vector<std::string> all;
+  for (const auto& one : kQuestions) all.push_back(fmt::format("{} {}", one.changes ? "POST" : "GET", one.word));
+  return all;
+}
 
 Site::Site(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 Site::~Site() = default;

@@ -39,6 +39,9 @@ class Site {
   /// Answers a request that the guard let through.
   [[nodiscard]] Response answer(const Request& request);
 
+  /// What may be asked below /api/, with how: "GET book", "POST add".
+  [[nodiscard]] static std::vector<std::string> questions();
+
   struct Impl;
 
  private:

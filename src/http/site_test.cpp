@@ -7,9 +7,9 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
+#include "http/testing.h"
 #include "service/edit.h"
 #include "service/open_book.h"
-#include "store/testing.h"
 
 namespace lathbook::http {
 namespace {
@@ -19,47 +19,10 @@ using ::testing::Contains;
 using ::testing::HasSubstr;
 using ::testing::Pair;
 
-constexpr const char* kNow = "2026-11-25T12:00:00Z";
-
-class SiteTest : public ::testing::Test {
+class SiteTest : public testing::DemoSite {
  protected:
-  SiteTest() {
-    const auto made = service::OpenBook::create(path(), Json::parse(assets::get("data/demo.json")), "demo house", kNow);
-    if (!made.ok()) throw std::runtime_error(made.faults().front().text());
-    site_ = reopened();
-  }
-
-  [[nodiscard]] std::filesystem::path path() const { return folder_ / "demo.lathbook"; }
-  [[nodiscard]] std::unique_ptr<Site> reopened() const {
-    auto site = Site::open(path(), {[] { return std::string(kNow); }, [] { return std::string("2026-11-25"); }},
-                           {{"index.html", "<!doctype html>"}, {"page.js", "0"}});
-    if (!site.ok()) throw std::runtime_error(site.faults().front().text());
-    return std::move(site).value();
-  }
-  static Response ask(Site& site, const std::string& method, const std::string& path, const std::string& body = "",
-                      const std::string& key = "") {
-    Request request;
-    request.method = method;
-    request.path = path;
-    request.body = body;
-    request.request_key = key;
-    return site.answer(request);
-  }
-  Json get(const std::string& path) {
-    const auto response = ask(*site_, "GET", path);
-    EXPECT_EQ(response.status, 200) << response.body;
-    return Json::parse(response.body);
-  }
-  std::pair<int, Json> post(const std::string& path, const Json& body) {
-    const auto response = ask(*site_, "POST", path, body.dump());
-    return {response.status, Json::parse(response.body)};
-  }
-  std::int64_t revision() { return get("/api/book")["revision"]; }
   /// The key of the n-th edit that a page would draw.
   std::string key(int n) { return get("/api/book")["book_id"].get<std::string>() + fmt::format("-{:032x}", n); }
-
-  store::testing::Folder folder_;
-  std::unique_ptr<Site> site_;
 };
 
 TEST_F(SiteTest, TellsTheWholeBookWithWhatFollowsFromIt) {
@@ -237,7 +200,7 @@ TEST_F(SiteTest, TriesAJobThatIsNotWrittenDown) {
   EXPECT_EQ(post("/api/try", {{"job", job}}).second["job"], "J8");
   EXPECT_EQ(revision(), before);
   EXPECT_EQ(post("/api/try", {{"job", {{"title", 3}}}}).first, 422);
-  EXPECT_EQ(post("/api/try", {{"event", job}}).first, 400);
+  EXPECT_EQ(post("/api/try", {{"event", job}}).first, 422);
 }
 
 TEST_F(SiteTest, ReckonsAnEventBesideOtherRequests) {

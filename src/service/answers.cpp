@@ -248,9 +248,9 @@ Json overview_json(const check::House& house) {
     auto& count = standings[std::string(book::word(known.belief.standing))];
     count = count.is_null() ? 1 : count.get<int>() + 1;
   }
-  return {{"title", book.about.title},        {"rules", book.about.rules},          {"storeys", book.storeys.size()},
-          {"rooms", book.rooms.size()},       {"materials", book.materials.size()}, {"jobs", book.jobs.size()},
-          {"standings", std::move(standings)}};
+  return {{"title", book.about.title},      {"currency", book.about.currency},  {"rules", book.about.rules},
+          {"storeys", book.storeys.size()}, {"rooms", book.rooms.size()},       {"materials", book.materials.size()},
+          {"jobs", book.jobs.size()},       {"standings", std::move(standings)}};
 }
 
 std::string percent(double probability) {

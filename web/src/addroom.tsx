@@ -1,7 +1,7 @@
 // Adding a room beside others, and a storey above or below.
 import { useId, useState } from "react";
 import { Button } from "react-aria-components";
-import type { Fault, Room, Storey } from "./api";
+import type { Edits, Fault, Room, Storey } from "./api";
 import { useBook, useWords } from "./book";
 import { fieldSchema } from "./form";
 import { sentence } from "./format";
@@ -18,7 +18,7 @@ function useWrite(onDone: (changed: string[]) => void) {
   const { edit } = useBook();
   const [faults, setFaults] = useState<Fault[]>([]);
   const [busy, setBusy] = useState(false);
-  const write = async (verb: "add" | "several", body: Record<string, unknown>) => {
+  const write = async <V extends "add" | "several">(verb: V, body: Edits[V]) => {
     setBusy(true);
     try {
       onDone((await edit(verb, body)).changed);

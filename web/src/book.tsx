@@ -3,12 +3,12 @@ import { createContext, useCallback, useContext, useEffect, useMemo, useState } 
 import type { ReactNode } from "react";
 import { Button } from "react-aria-components";
 import { Refused, api } from "./api";
-import type { Edited, Material, Room, Verb, WholeBook, Words } from "./api";
+import type { Edited, Edits, Material, Room, Verb, WholeBook, Words } from "./api";
 import { text } from "./text";
 
 interface BookAtHand extends WholeBook {
   said: string;
-  edit: (verb: Verb, body?: Record<string, unknown>) => Promise<Edited>;
+  edit: <V extends Verb>(verb: V, body?: Edits[V]) => Promise<Edited>;
   roomOf: (id: string) => Room | undefined;
   materialOf: (id: string) => Material | undefined;
 }
@@ -67,7 +67,7 @@ export function BookProvider({ children }: { children: ReactNode }) {
     return {
       ...whole,
       said,
-      async edit(verb, body = {}) {
+      async edit<V extends Verb>(verb: V, body?: Edits[V]) {
         try {
           const edited = await api.edit(verb, { revision: whole.revision, ...body });
           setSaid(told[verb](edited.label));

@@ -59,6 +59,8 @@ it("shows a wall along its foot and up, a ceiling as on the plan", () => {
   const whole = {
     walls: { R1: { "wall-2": { left: [4, 1] as [number, number], along: [0, 1] as [number, number], length_m: 2 } } },
     book: {
+      format: "lathbook-book" as const,
+      version: 1 as const,
       about: { title: "", currency: "GBP", rules: "gb" },
       storeys: [{ id: "L1", name: "", floor_m: 0, height_m: 2.5 }],
     },

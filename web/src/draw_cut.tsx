@@ -65,7 +65,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   const [task, setTask] = useState("drill");
   const [room, setRoom] = useState(job.cuts?.[0]?.room ?? whole.book.rooms?.[0]?.id ?? "");
   const [face, setFace] = useState("ceiling");
-  const [depth, setDepth] = useState("layer");
+  const [depth, setDepth] = useState<NonNullable<Cut["depth"]>>("layer");
   const [count, setCount] = useState("1");
   const [minutes, setMinutes] = useState("20");
   const [tool, setTool] = useState<Tool>("hole");
@@ -120,16 +120,16 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   };
   const tap = (point: Point) =>
     setPoints((now) => (tool === "hole" || now.length >= 2 ? [tidy(point)] : [...now, tidy(point)]));
-  const pick = (
+  const pick = <T extends string>(
     name: string,
     label: string,
-    value: string,
-    choose: (value: string) => void,
-    options: { id: string; name: string }[],
+    value: T,
+    choose: (value: T) => void,
+    options: { id: T; name: string }[],
   ) => (
     <div className="field">
       <label htmlFor={`${id}-${name}`}>{label}</label>
-      <select id={`${id}-${name}`} value={value} onChange={(event) => choose(event.target.value)}>
+      <select id={`${id}-${name}`} value={value} onChange={(event) => choose(event.target.value as T)}>
         {options.map((one) => (
           <option key={one.id} value={one.id}>
             {one.name}
@@ -199,7 +199,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
               fields.depth!,
               depth,
               setDepth,
-              ["surface", "layer", "through"].map((one) => ({ id: one, name: t.depth[one] ?? one })),
+              (["surface", "layer", "through"] as const).map((one) => ({ id: one, name: t.depth[one] ?? one })),
             )}
             <div className="pair">
               {typed("count", fields.count!, count, setCount)}

@@ -376,8 +376,11 @@ function Air({ answer }: { answer: EventAnswer }) {
 }
 
 function RoomTable({ answer }: { answer: EventAnswer }) {
-  const below = (value: Band | null) =>
-    value ? t.band(span(value.middle), span(value.low), span(value.high)) : t.notInTime;
+  /** Times end where the reckoning did: `beyond` is the chance that it takes longer. */
+  const below = (value: Band, beyond: number) => {
+    if (beyond >= 0.5) return t.notInTime;
+    return t.band(span(value.middle), span(value.low), beyond > 0.05 ? t.orLonger(span(value.high)) : span(value.high));
+  };
   return (
     <details>
       <summary>{t.roomTable}</summary>
@@ -400,8 +403,8 @@ function RoomTable({ answer }: { answer: EventAnswer }) {
                 <td>{percent(room.chance_over_10min_limit)}</td>
                 <td>{band(room.mean_4h_max)}</td>
                 <td>{percent(room.chance_over_4h_limit)}</td>
-                <td>{below(room["minutes_until_below_0.01"])}</td>
-                <td>{below(room["minutes_until_below_0.0005"])}</td>
+                <td>{below(room["minutes_until_below_0.01"], room["chance_not_below_0.01"])}</td>
+                <td>{below(room["minutes_until_below_0.0005"], room["chance_not_below_0.0005"])}</td>
                 <td>{band(room.week_adds_f_per_ml_h)}</td>
               </tr>
             ))}

@@ -3,6 +3,8 @@ import type { Book } from "./api";
 import { hits } from "./find";
 
 const book: Book = {
+  format: "lathbook-book",
+  version: 1,
   about: { title: "", currency: "GBP", rules: "gb" },
   storeys: [{ id: "L1", name: "Ground floor", floor_m: 0, height_m: 2.4 }],
   rooms: [

@@ -46,10 +46,10 @@ export function openForm(schema: JsonSchema, kind: string, values: Values): Reco
   return out;
 }
 
-export function valuesOf(fields: string[], schema: JsonSchema, kind: string, item: Record<string, unknown>): Values {
+export function valuesOf(fields: string[], schema: JsonSchema, kind: string, item: object): Values {
   const out: Values = {};
   for (const field of fields) {
-    const value = item[field];
+    const value: unknown = item[field as keyof typeof item];
     if (field === "years") {
       const years = value as { from: number; to: number } | undefined;
       out["years.from"] = years ? String(years.from) : "";
@@ -69,7 +69,7 @@ interface Props {
   fields: string[];
   more?: string[];
   labels: Record<string, string>;
-  item: Record<string, unknown>;
+  item: object;
   /** What the edit is of: a kind or list to add to, or an id to change. */
   what: string;
   verb: "add" | "set";
@@ -184,7 +184,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
     if (name === "party") return options(book.parties ?? []);
     if (name === "laboratory") return options((book.parties ?? []).filter((party) => party.role === "laboratory"));
     if (name === "face") {
-      const room = String(values.room ?? item.room ?? "");
+      const room = String(values.room ?? ("room" in item ? item.room : ""));
       const faces = ["ceiling", "floor", ...Object.keys(walls[room] ?? {}), "inside"];
       const now = String(values.face ?? "");
       if (now && !faces.includes(now)) faces.push(now);

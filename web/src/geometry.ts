@@ -1,5 +1,8 @@
 // Where things lie on the plan. Plan coordinates are metres, x to the right and y up; nothing here knows pixels.
-import type { Placed, Point, Room, Shape, Wall } from "./api";
+import type { Material, Point, Room, Wall } from "./api";
+
+/** Where something is: of a material, of a cut. */
+export type Placed = Pick<Material, "room" | "face" | "shape">;
 
 export type Ring = Point[];
 export interface Box {
@@ -130,21 +133,20 @@ function square([x, y]: Point, half: number): Ring {
 
 /** What a placed thing covers on the plan of its storey; a point is drawn as a small square. */
 export function footprint(place: Placed, room: Room, wall: Wall | undefined): Ring[] {
-  const shape: Shape = place.shape ?? {};
+  const { shape } = place;
   if (place.face.startsWith("wall-")) {
     if (!wall) return [];
-    if (shape.left_m !== undefined && shape.right_m !== undefined)
-      return [wallStrip(wall, shape.left_m, shape.right_m)];
-    const along = (shape.point ? [shape.point] : (shape.line ?? shape.outline ?? [])).map(([u]) => u);
+    if (shape?.left_m !== undefined) return [wallStrip(wall, shape.left_m, shape.right_m)];
+    const along = (shape?.point ? [shape.point] : (shape?.line ?? shape?.outline ?? [])).map(([u]) => u);
     if (along.length === 0) return [wallStrip(wall, 0, wall.length_m)];
     const from = Math.min(...along);
     const to = Math.max(...along);
     const spread = Math.max(0, (WALL_POINT_M - (to - from)) / 2);
     return [wallStrip(wall, from - spread, to + spread)];
   }
-  if (shape.point) return [square(shape.point, POINT_M)];
-  if (shape.line) return widened(shape.line, Math.max(shape.width_m ?? 0, 0.08));
-  if (shape.outline) return [shape.outline];
+  if (shape?.point) return [square(shape.point, POINT_M)];
+  if (shape?.line) return widened(shape.line, Math.max(shape.width_m ?? 0, 0.08));
+  if (shape?.outline) return [shape.outline];
   return [room.outline];
 }
 

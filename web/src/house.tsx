@@ -440,7 +440,7 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
               </ul>
             </Section>
           ) : null}
-          <Reasons title={text.material.reasons} reasons={known.reasons} />
+          <Reasons title={text.material.reasons} reasons={known.reasons ?? []} />
         </>
       ) : (
         <p className="waiting">{text.loading}</p>

@@ -106,9 +106,11 @@ function TakeWay({ way, job }: { way: WayOn; job: Job }) {
   const t = text.jobs.take;
   const labelOf = (material: string) =>
     `${material}-${(book.samples ?? []).filter((sample) => sample.material === material).length + 1}`;
-  const steps: Record<
-    string,
-    { words: string; edits: () => { verb: "add" | "set"; body: Record<string, unknown> }[] }
+  const steps: Partial<
+    Record<
+      WayOn["kind"],
+      { words: string; edits: () => { verb: "add" | "set"; body: { what: string; fields: object } }[] }
+    >
   > = {
     test: {
       words: t.test,
@@ -174,7 +176,7 @@ export function JobPage({ id }: { id: string }) {
     book.rooms?.some((room) => room.storey === storey.id && rooms.has(room.id)),
   );
   const taskName = (task: string) => words?.tasks.find((one) => one.id === task)?.name ?? task;
-  const currency = book.about.currency;
+  const { currency } = whole.overview;
 
   return (
     <div className="view job">

@@ -2,7 +2,7 @@
 import { useId, useState } from "react";
 import { Button } from "react-aria-components";
 import { Refused } from "./api";
-import type { Fault, Material } from "./api";
+import type { Edits, Fault, Material } from "./api";
 import { useBook } from "./book";
 import { day } from "./format";
 import { FaultList, faultsOf, Section } from "./parts";
@@ -30,7 +30,7 @@ export function Photos({ material }: { material: Material }) {
   const id = useId();
   const [faults, setFaults] = useState<Fault[]>([]);
   const [busy, setBusy] = useState(false);
-  const listed = (material.photos as string[] | undefined) ?? [];
+  const listed = material.photos ?? [];
   const photos = (book.documents ?? [])
     .filter((one) => one.media_type.startsWith("image/") && (one.material === material.id || listed.includes(one.id)))
     .sort((a, b) => (a.dated ?? "").localeCompare(b.dated ?? ""));
@@ -94,7 +94,7 @@ export function Photos({ material }: { material: Material }) {
 
 function PhotoRow({ id, dated, onFaults }: { id: string; dated?: string; onFaults: (faults: Fault[]) => void }) {
   const { edit } = useBook();
-  const change = (verb: "set" | "remove", fields: Record<string, unknown>) =>
+  const change = (verb: "set" | "remove", fields: Edits["set"]) =>
     edit(verb, { what: id, ...fields }).then(
       () => onFaults([]),
       (error: unknown) => onFaults(Refused.by(error).faults),

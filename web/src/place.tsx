@@ -52,7 +52,7 @@ export function PlaceDialog({ material, onClose }: { material: Material; onClose
   const drawn = tool === "whole" ? undefined : shapeOf(tool, points);
   const box = boxOf([faceRing(room, material.face, whole)]);
   // What nobody has touched stays as it is, corners and all.
-  const shape = !touched ? material.shape : drawn && tool === "line" ? { ...drawn, width_m: width } : drawn;
+  const shape = !touched ? material.shape : drawn?.line ? { ...drawn, width_m: width } : drawn;
   const put = (i: number, at: Point) => {
     setTouched(true);
     setPoints((now) => {

@@ -118,6 +118,8 @@ function patchesOf(whole: WholeBook, rooms: Room[], looking: Looking | "both"): 
 
 /** The gap a door or window makes: drawn over the wall it lies in. */
 function openingLine(opening: Opening, room: Room): [Point, Point] | null {
+  if (!opening.at) return null; // nobody said where it is
+  const [px, py] = opening.at;
   const half = (opening.width_m ?? 0.8) / 2;
   let best: { distance: number; ends: [Point, Point] } | null = null;
   room.outline.forEach(([x, y], i) => {
@@ -125,8 +127,8 @@ function openingLine(opening: Opening, room: Room): [Point, Point] | null {
     const length = Math.hypot(nx - x, ny - y) || 1;
     const ux = (nx - x) / length;
     const uy = (ny - y) / length;
-    const along = (opening.at[0] - x) * ux + (opening.at[1] - y) * uy;
-    const off = Math.abs((opening.at[0] - x) * -uy + (opening.at[1] - y) * ux);
+    const along = (px - x) * ux + (py - y) * uy;
+    const off = Math.abs((px - x) * -uy + (py - y) * ux);
     const outside = Math.max(0, -along, along - length);
     if (best && best.distance <= off + outside) return;
     best = {

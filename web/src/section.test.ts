@@ -10,6 +10,8 @@ const room = (id: string, storey: string, x0: number, y0: number, x1: number, y1
   outline: rectangle(x0, y0, x1, y1),
 });
 const book: Book = {
+  format: "lathbook-book",
+  version: 1,
   about: { title: "", currency: "GBP", rules: "gb" },
   storeys: [
     { id: "L1", name: "Ground", floor_m: 0, height_m: 2.4 },

@@ -104,6 +104,8 @@ describe("wall numbers", () => {
   });
   it("carry along what is on them, and tell what stands in the way", () => {
     const book: Book = {
+      format: "lathbook-book",
+      version: 1,
       about: { title: "", currency: "GBP", rules: "gb" },
       materials: [
         { id: "M1", name: "Duct", family: "x", room: "R1", face: "wall-4" },
@@ -142,6 +144,8 @@ describe("wall numbers", () => {
 describe("a room moved as a whole", () => {
   it("takes along what is drawn on its floor and its doors to the outside", () => {
     const book: Book = {
+      format: "lathbook-book",
+      version: 1,
       about: { title: "", currency: "GBP", rules: "gb" },
       materials: [
         { id: "M1", name: "", family: "x", room: "R1", face: "floor", shape: { outline: rectangle(0, 0, 1, 1) } },

@@ -1,7 +1,7 @@
 // Changing the outline of a room: where a dragged corner comes to rest, and what has to move with the walls.
-import type { Book, Cut, Placed, Point, Room, Shape } from "./api";
+import type { Book, Cut, Point, Room, Shape } from "./api";
 import { signedArea } from "./geometry";
-import type { Ring } from "./geometry";
+import type { Placed, Ring } from "./geometry";
 import { onGrid } from "./outlines";
 import type { Part } from "./outlines";
 

@@ -591,6 +591,7 @@ export const text = {
       "A week there adds, f/ml h",
     ],
     notInTime: "not within the time reckoned",
+    orLonger: (time: string) => `${time} or longer`,
     matters: "What matters most",
     mattersKey: "To the right: more of it, more breathed. To the left: less.",
     correlation: (r: string) => `rank correlation ${r}`,
