@@ -8,12 +8,11 @@
 
 #include "cli/commands.h"
 #include "cli/text.h"
+#include "cli/versions.h"
 #include "reason/date.h"
 
 namespace lathbook::cli {
 namespace {
-
-constexpr const char* kVersion = LATHBOOK_VERSION;
 
 constexpr const char* kAbout =
     "Keeps the record of an old house that may hold asbestos, in one file on this machine, and answers before each "
@@ -81,7 +80,7 @@ void common(CLI::App& sub, Request& request) {
 
 int run(const std::vector<std::string>& arguments, const World& world) {
   CLI::App app(kAbout, "lathbook");
-  app.set_version_flag("--version", std::string("lathbook ") + kVersion);
+  app.set_version_flag("--version");
   app.require_subcommand(1);
 
   Request request;
@@ -123,7 +122,7 @@ int run(const std::vector<std::string>& arguments, const World& world) {
     world.out << (command == known.end() ? help_of_all() : help_of(*command));
     return 0;
   } catch (const CLI::CallForVersion&) {
-    world.out << "lathbook " << kVersion << "\n";
+    world.out << versions();
     return 0;
   } catch (const CLI::ParseError& error) {
     if (arguments.empty()) {

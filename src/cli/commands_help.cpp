@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <ostream>
+#include <set>
 
 #include "book/json.h"
 #include "calc/topic.h"
@@ -35,13 +36,32 @@ std::string kinds_and_topics(std::string_view command) {
   return fmt::format("{}", fmt::join(words, " "));
 }
 
+bool names_a_file(const Flag& flag) { return flag.value_name == "FILE" || flag.value_name == "FOLDER"; }
+
+/// `text` inside single quotes of a shell, where `quote` is how that shell writes a quote there.
+std::string quoted(std::string_view text, std::string_view quote) {
+  std::string out;
+  for (const char c : text) {
+    if (c == '\'') {
+      out += quote;
+    } else {
+      out += c;
+    }
+  }
+  return out;
+}
+
 std::string bash() {
   std::string names;
   std::string cases;
+  std::set<std::string> files{"--book"};
   for (const auto& command : commands()) {
     names += (names.empty() ? "" : " ") + command.name;
     cases +=
         fmt::format("    {}) words=\"{} {}\" ;;\n", command.name, options_of(command), kinds_and_topics(command.name));
+    for (const auto& flag : command.flags) {
+      if (names_a_file(flag)) files.insert(long_name(flag));
+    }
   }
   return fmt::format(R"(# Completion of lathbook for bash.
 _lathbook() {{
@@ -50,6 +70,9 @@ _lathbook() {{
     mapfile -t COMPREPLY < <(compgen -W "{} --help --version" -- "$word")
     return
   fi
+  case ${{COMP_WORDS[COMP_CWORD - 1]}} in
+    {}) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
+  esac
   case ${{COMP_WORDS[1]}} in
 {}    *) words="--help" ;;
   esac
@@ -57,25 +80,82 @@ _lathbook() {{
 }}
 complete -o filenames -F _lathbook lathbook
 )",
-                     names, cases);
+                     names, fmt::join(files, "|"), cases);
+}
+
+/// A text of an `_arguments` entry, where brackets and colons end things.
+std::string zsh_text(std::string_view text) {
+  std::string out;
+  for (const char c : quoted(text, "'\\''")) {
+    if (c == '[' || c == ']' || c == ':') out += '\\';
+    out += c;
+  }
+  return out;
 }
 
 std::string zsh() {
-  return "#compdef lathbook\n# Completion of lathbook for zsh, through bash's.\nautoload -U +X bashcompinit && "
-         "bashcompinit\n" +
-         bash();
+  std::string names;
+  std::string cases;
+  for (const auto& command : commands()) {
+    names += fmt::format("    '{}:{}'\n", command.name, zsh_text(command.about));
+    cases += fmt::format("    {}) words_of='{}'; options=(\n", command.name, kinds_and_topics(command.name));
+    for (const auto& flag : command.flags) {
+      cases += fmt::format("      '{}[{}]{}'\n", long_name(flag), zsh_text(flag.about),
+                           flag.value_name.empty()
+                               ? ""
+                               : fmt::format(":{}:{}", zsh_text(flag.value_name), names_a_file(flag) ? "_files" : " "));
+    }
+    cases += "    ) ;;\n";
+  }
+  return fmt::format(R"(#compdef lathbook
+# Completion of lathbook for zsh.
+_lathbook() {{
+  local words_of
+  local -a commands options common
+  commands=(
+{})
+  if (( CURRENT == 2 )); then
+    _describe command commands
+    return
+  fi
+  case $words[2] in
+{}  esac
+  common=(
+    '--json[Answer as JSON]'
+    '--book[The book]:FILE:_files'
+    '--colour[Colour]:WHEN:(auto always never)'
+    '--today[Answer as if today were this day]:YYYY-MM-DD: '
+    '--help[Explain the command]'
+  )
+  shift words
+  (( CURRENT-- ))
+  _arguments $options $common "*:word:_lathbook_words $words_of"
+}}
+_lathbook_words() {{
+  compadd -- $@[(r)[^-]*,-1]
+  _files -g '*.lathbook'
+}}
+if [ "$funcstack[1]" = _lathbook ]; then
+  _lathbook "$@"
+else
+  compdef _lathbook lathbook
+fi
+)",
+                     names, cases);
 }
 
 std::string fish() {
   std::string out = "# Completion of lathbook for fish.\ncomplete -c lathbook -f\n";
   for (const auto& command : commands()) {
-    out += fmt::format("complete -c lathbook -n __fish_use_subcommand -a {} -d '{}'\n", command.name, command.about);
+    out += fmt::format("complete -c lathbook -n __fish_use_subcommand -a {} -d '{}'\n", command.name,
+                       quoted(command.about, "\\'"));
     const auto words = kinds_and_topics(command.name);
     if (!words.empty())
       out += fmt::format("complete -c lathbook -n '__fish_seen_subcommand_from {}' -a '{}'\n", command.name, words);
     for (const auto& flag : command.flags) {
-      out += fmt::format("complete -c lathbook -n '__fish_seen_subcommand_from {}' -l {} -d '{}'{}\n", command.name,
-                         long_name(flag).substr(2), flag.about, flag.value_name.empty() ? "" : " -r");
+      out += fmt::format("complete -c lathbook -n '__fish_seen_subcommand_from {}' -l {} -d '{}'{}{}\n", command.name,
+                         long_name(flag).substr(2), quoted(flag.about, "\\'"), flag.value_name.empty() ? "" : " -r",
+                         names_a_file(flag) ? " -F" : "");
     }
     out += fmt::format(
         "complete -c lathbook -n '__fish_seen_subcommand_from {}' -a '(__fish_complete_suffix .lathbook)'\n",
