@@ -295,13 +295,13 @@ Result<Json> assign(Json item, std::string_view pointer, std::span<const std::st
   Faults faults;
   for (const auto& assignment : assignments) {
     const auto equals = assignment.find('=');
-    if (equals == std::string::npos || equals == 0) {
+    const auto path = split(std::string_view(assignment).substr(0, equals), ".");
+    if (equals == std::string::npos || path.empty()) {
       faults.push_back({assignment, "", "is not of the form field=value", "for instance name=\"Front room\"",
                         reason::FaultKind::kUsage});
       continue;
     }
     const auto text = trimmed(std::string_view(assignment).substr(equals + 1));
-    const auto path = split(std::string_view(assignment).substr(0, equals), ".");
     const Json* raw = &part;
     Json* target = &item;
     std::string where;

@@ -66,6 +66,8 @@ TEST(FaultAssign, SaysHowToWriteIt) {
               HasSubstr("colour: red is not a field of this; allowed: air_changes_per_h"));
   EXPECT_THAT(refused("/$defs/room", {"id=R7"}), HasSubstr("is given by the book"));
   EXPECT_THAT(refused("/$defs/room", {"name"}), HasSubstr("is not of the form field=value"));
+  for (const char* nameless : {"=7", ".=7", " =7", " . . =7"})
+    EXPECT_THAT(refused("/$defs/room", {nameless}), HasSubstr("is not of the form field=value")) << nameless;
   EXPECT_THAT(refused("/$defs/phase", {"years=soon"}), HasSubstr("1954 or 1954-1960"));
 }
 
