@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <array>
 #include <map>
+#include <mutex>
+#include <optional>
 #include <set>
 #include <stdexcept>
 
@@ -207,19 +209,29 @@ class PackReader {
   std::set<std::string, std::less<>> limits_;
 };
 
-const std::map<std::string, RulePack, std::less<>>& shipped_packs() {
-  static const auto kPacks = [] {
-    std::map<std::string, RulePack, std::less<>> packs;
+/// A pack inside the program, read when it is first asked for: a book needs one country's.
+struct Shelved {
+  assets::Asset asset;
+  std::once_flag once;
+  std::optional<RulePack> pack;
+};
+
+/// By id, which is the file's name: data/law/<id>.json.
+std::map<std::string_view, Shelved>& shelf() {
+  static constexpr std::string_view kFolder = "data/law/";
+  static constexpr std::string_view kEnding = ".json";
+  static auto packs = [] {
+    std::map<std::string_view, Shelved> by_id;
     for (const auto& asset : assets::all()) {
-      if (!asset.name.starts_with("data/law/")) continue;
-      auto pack = parse_pack(asset.bytes, catalogue::shipped(), asset.name);
-      if (!pack.ok()) throw std::logic_error("an embedded rule pack does not parse: " + pack.faults().front().text());
-      auto id = pack->id;
-      packs.emplace(std::move(id), std::move(*pack));
+      if (!asset.name.starts_with(kFolder) || !asset.name.ends_with(kEnding)) continue;
+      auto id = asset.name;
+      id.remove_prefix(kFolder.size());
+      id.remove_suffix(kEnding.size());
+      by_id[id].asset = asset;
     }
-    return packs;
+    return by_id;
   }();
-  return kPacks;
+  return packs;
 }
 
 }  // namespace
@@ -260,14 +272,21 @@ reason::Result<RulePack> parse_pack(std::string_view text, const catalogue::Cata
 }
 
 const RulePack* find_pack(std::string_view id) {
-  const auto& packs = shipped_packs();
-  const auto found = packs.find(id);
-  return found == packs.end() ? nullptr : &found->second;
+  const auto found = shelf().find(id);
+  if (found == shelf().end()) return nullptr;
+  auto& [asset, once, shelved] = found->second;
+  std::call_once(once, [&] {
+    auto pack = parse_pack(asset.bytes, catalogue::shipped(), asset.name);
+    if (!pack.ok()) throw std::logic_error("an embedded rule pack does not parse: " + pack.faults().front().text());
+    if (pack->id != id) throw std::logic_error("an embedded rule pack is not called as its file: " + pack->id);
+    shelved = std::move(*pack);
+  });
+  return &*shelved;
 }
 
 std::vector<std::string> pack_ids() {
   std::vector<std::string> ids;
-  for (const auto& [id, pack] : shipped_packs()) ids.push_back(id);
+  for (const auto& [id, shelved] : shelf()) ids.emplace_back(id);
   return ids;
 }
 

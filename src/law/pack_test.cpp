@@ -34,6 +34,7 @@ TEST(RulePack, TheShippedPackFitsItsSchema) {
     const auto document = schema::parse_json(assets::get("data/law/" + id + ".json"));
     ASSERT_TRUE(document.ok()) << id;
     for (const auto& fault : schema::Schema(*form).check(*document, id)) ADD_FAILURE() << fault.text();
+    EXPECT_NE(find_pack(id), nullptr) << id;
   }
   EXPECT_THAT(pack_ids(), Contains("gb"));
   EXPECT_EQ(find_pack("atlantis"), nullptr);
