@@ -270,65 +270,73 @@ void Forms::fill(Form& form, const Json& part) {
     form.never = !part.get<bool>();
     return;
   }
-  const auto number = [&](const char* key, std::optional<double>& limit) {
-    if (part.contains(key)) limit = part[key].get<double>();
+  const auto each = [&](const Json& list, std::vector<const Form*>& forms) {
+    for (const auto& one : list) forms.push_back(form_of(one));
   };
-  const auto count = [&](const char* key, std::optional<std::size_t>& limit) {
-    if (part.contains(key)) limit = part[key].get<std::size_t>();
-  };
-  const auto several = [&](const char* key, std::vector<const Form*>& list) {
-    if (!part.contains(key)) return;
-    for (const auto& one : part[key]) list.push_back(form_of(one));
-  };
-  if (part.contains("type")) {
-    if (part["type"].is_string()) {
-      form.types = {part["type"].get<std::string>()};
-    } else {
-      form.types = part["type"].get<std::vector<std::string>>();
+  for (const auto& [name, value] : part.get_ref<const Json::object_t&>()) {
+    const std::string_view key = name;
+    if (key == "description") continue;
+    if (key == "type") {
+      form.types = value.is_string() ? std::vector{value.get<std::string>()} : value.get<std::vector<std::string>>();
+    } else if (key == "const") {
+      form.constant = &value;
+    } else if (key == "enum") {
+      form.choices = &value;
+    } else if (key == "minimum") {
+      form.minimum = value.get<double>();
+    } else if (key == "exclusiveMinimum") {
+      form.exclusive_minimum = value.get<double>();
+    } else if (key == "maximum") {
+      form.maximum = value.get<double>();
+    } else if (key == "exclusiveMaximum") {
+      form.exclusive_maximum = value.get<double>();
+    } else if (key == "minLength") {
+      form.min_length = value.get<std::size_t>();
+    } else if (key == "maxLength") {
+      form.max_length = value.get<std::size_t>();
+    } else if (key == "minItems") {
+      form.min_items = value.get<std::size_t>();
+    } else if (key == "maxItems") {
+      form.max_items = value.get<std::size_t>();
+    } else if (key == "pattern") {
+      const auto& text = value.get_ref<const std::string&>();
+      auto& known = pattern_by_text_[text];
+      if (known == nullptr) known = &patterns_.emplace_back(text);
+      form.pattern = known;
+    } else if (key == "format") {
+      form.date = value == "date";
+      form.date_time = value == "date-time";
+    } else if (key == "uniqueItems") {
+      form.unique = value.get<bool>();
+    } else if (key == "prefixItems") {
+      each(value, form.first_items);
+    } else if (key == "items") {
+      form.items = form_of(value);
+    } else if (key == "dependentRequired") {
+      for (const auto& [field, needs] : value.get_ref<const Json::object_t&>())
+        form.dependent.emplace_back(field, needs.get<std::vector<std::string>>());
+    } else if (key == "properties") {
+      form.fields.reserve(value.size());
+      for (const auto& [field, inner] : value.get_ref<const Json::object_t&>())
+        form.fields.push_back({field, form_of(inner), false});
+    } else if (key == "required") {  // after "properties": the keys of an object come in order
+      for (const auto& one : value) {
+        const auto& field = one.get_ref<const std::string&>();
+        auto at = std::lower_bound(form.fields.begin(), form.fields.end(), field,
+                                   [](const Form::Field& known, const std::string& text) { return known.key < text; });
+        if (at == form.fields.end() || at->key != field) at = form.fields.insert(at, {field, nullptr, false});
+        at->required = true;
+      }
+    } else if (key == "additionalProperties") {
+      form.rest = form_of(value);
+    } else if (key == "allOf") {
+      each(value, form.all_of);
+    } else if (key == "anyOf") {
+      each(value, form.any_of);
+    } else if (key == "oneOf") {
+      each(value, form.one_of);
     }
   }
-  if (part.contains("const")) form.constant = &part["const"];
-  if (part.contains("enum")) form.choices = &part["enum"];
-  number("minimum", form.minimum);
-  number("exclusiveMinimum", form.exclusive_minimum);
-  number("maximum", form.maximum);
-  number("exclusiveMaximum", form.exclusive_maximum);
-  count("minLength", form.min_length);
-  count("maxLength", form.max_length);
-  count("minItems", form.min_items);
-  count("maxItems", form.max_items);
-  if (part.contains("pattern")) {
-    const auto& text = part["pattern"].get_ref<const std::string&>();
-    auto& known = pattern_by_text_[text];
-    if (known == nullptr) known = &patterns_.emplace_back(text);
-    form.pattern = known;
-  }
-  form.date = part.value("format", "") == "date";
-  form.date_time = part.value("format", "") == "date-time";
-  form.unique = part.value("uniqueItems", false);
-  several("prefixItems", form.first_items);
-  if (part.contains("items")) form.items = form_of(part["items"]);
-  if (part.contains("dependentRequired")) {
-    for (const auto& [key, needs] : part["dependentRequired"].items())
-      form.dependent.emplace_back(key, needs.get<std::vector<std::string>>());
-  }
-  if (part.contains("properties")) {
-    for (const auto& [key, inner] : part["properties"].get_ref<const Json::object_t&>())
-      form.fields.push_back({key, form_of(inner), false});
-  }
-  if (part.contains("required")) {
-    for (const auto& one : part["required"]) {
-      const auto& key = one.get_ref<const std::string&>();
-      auto at = std::lower_bound(form.fields.begin(), form.fields.end(), key,
-                                 [](const Form::Field& field, const std::string& text) { return field.key < text; });
-      if (at == form.fields.end() || at->key != key) at = form.fields.insert(at, {key, nullptr, false});
-      at->required = true;
-    }
-  }
-  if (part.contains("additionalProperties")) form.rest = form_of(part["additionalProperties"]);
-  several("allOf", form.all_of);
-  several("anyOf", form.any_of);
-  several("oneOf", form.one_of);
 }
 
 }  // namespace lathbook::schema

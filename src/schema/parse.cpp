@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <set>
+#include <span>
 #include <stdexcept>
 
 #include "schema/node.h"
@@ -103,6 +104,20 @@ bool build(simdjson::dom::element from, Json& out) {
   return false;
 }
 
+bool any_twice(std::span<std::string_view> keys) {
+  constexpr std::size_t kFew = 32;  // up to here looking at every pair is quicker
+  if (keys.size() > kFew) {
+    std::sort(keys.begin(), keys.end());
+    return std::adjacent_find(keys.begin(), keys.end()) != keys.end();
+  }
+  for (std::size_t i = 1; i < keys.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      if (keys[i] == keys[j]) return true;
+    }
+  }
+  return false;
+}
+
 /// Whether an object in `from` gives a key twice. `keys` is room to work in.
 bool has_twins(simdjson::dom::element from, std::vector<std::string_view>& keys) {
   if (from.is_array()) {
@@ -110,17 +125,14 @@ bool has_twins(simdjson::dom::element from, std::vector<std::string_view>& keys)
     return std::any_of(list.begin(), list.end(), [&](auto one) { return has_twins(one, keys); });
   }
   if (!from.is_object()) return false;
-  const auto outer = static_cast<std::ptrdiff_t>(keys.size());
+  const auto outer = keys.size();
   const simdjson::dom::object fields = from.get_object().value_unsafe();
   for (const auto [key, value] : fields) {
     keys.push_back(key);
     if (has_twins(value, keys)) return true;
   }
-  // Any order will do to bring equal keys together; by length first it takes next to nothing.
-  std::sort(keys.begin() + outer, keys.end(),
-            [](std::string_view a, std::string_view b) { return a.size() != b.size() ? a.size() < b.size() : a < b; });
-  const bool twins = std::adjacent_find(keys.begin() + outer, keys.end()) != keys.end();
-  keys.erase(keys.begin() + outer, keys.end());
+  const bool twins = any_twice(std::span(keys).subspan(outer));
+  keys.resize(outer);
   return twins;
 }
 

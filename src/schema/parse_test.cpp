@@ -95,6 +95,17 @@ TEST(Parser, LeavesToTheSlowWayWhatItCannotRead) {
   EXPECT_EQ(parser.read("[1]"), Json::array({1}));  // and reads on afterwards
 }
 
+TEST(Parser, FindsAKeyGivenTwiceAmongFewAndMany) {
+  Parser parser;
+  for (const std::size_t keys : {2U, 31U, 32U, 33U, 200U}) {
+    Json object = Json::object();
+    for (std::size_t i = 1; i < keys; ++i) object["k" + std::to_string(i)] = i;
+    const auto once = object.dump();
+    EXPECT_TRUE(agree(parser, once)) << keys;
+    EXPECT_FALSE(agree(parser, once.substr(0, once.size() - 1) + ",\"k1\":0}")) << keys;
+  }
+}
+
 TEST(Parser, GoesNoDeeperThanTheSlowWay) {
   Parser parser;
   for (std::size_t depth = 1; depth < 80; ++depth) {
