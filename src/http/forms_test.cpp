@@ -66,6 +66,7 @@ class PropertyForms : public testing::DemoSite {
     };
     each("rooms", "walk");
     each("materials", "material");
+    each("certificates", "certificate");
     each("jobs", "check");
     for (const auto& job : book.value("jobs", Json::array())) post("/api/try", {{"job", job}});
   }

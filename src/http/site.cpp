@@ -23,6 +23,7 @@
 #include "reason/date.h"
 #include "schema/schema.h"
 #include "service/answers.h"
+#include "service/certificate_answer.h"
 #include "service/draft.h"
 #include "service/edit.h"
 #include "service/event_answers.h"
@@ -235,6 +236,14 @@ struct Site::Impl {
     if (found == jobs.end()) return refusal({{"", id, "is not a job of this book", "", FaultKind::kMissing}});
     return answered(service::check_json(
         *house, checker->job(static_cast<std::size_t>(std::distance(jobs.begin(), found)), check::Routes::kLookFor)));
+  }
+
+  Response one_certificate(const std::string& id) {
+    const auto* certificate = book::find(house->book().certificates, book::CertificateId{id});
+    if (certificate == nullptr)
+      return refusal({{"", id, "is not a certificate of this book", "", FaultKind::kMissing}});
+    const auto answer = service::certificate_answer(house->book(), *certificate);
+    return answer.ok() ? answered(service::certificate_json(*certificate, *answer)) : refusal(answer.faults());
   }
 
   Response walk(const std::string& id) const {
@@ -515,6 +524,7 @@ constexpr Question kQuestions[] = {
     {"schema", false, false, [](Site::Impl&, const std::string&) { return answered(schema_json()); }},
     {"check", false, true, [](Site::Impl& site, const std::string& id) { return site.one_job(id); }},
     {"material", false, true, [](Site::Impl& site, const std::string& id) { return site.one_material(id); }},
+    {"certificate", false, true, [](Site::Impl& site, const std::string& id) { return site.one_certificate(id); }},
     {"walk", false, true, [](Site::Impl& site, const std::string& id) { return site.walk(id); }},
     {"look", true, false, nullptr,
      [](Site::Impl& site, std::string_view, const std::string& body, const service::Asked& by) {

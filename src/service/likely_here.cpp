@@ -119,9 +119,13 @@ LikelyHere likely_here(const book::Room& room, std::optional<book::YearRange> bu
   here.years =
       built ? book::YearRange{built->from, std::max(built->to, ban_year)} : book::YearRange{kEarliestYear, ban_year};
   here.as = called(room);
-  if (here.as.empty()) {
+  // That it is an extension tells of its roof, not of its use; most hold a kitchen or a room to live in.
+  const bool use_said = std::any_of(here.as.begin(), here.as.end(), [](const auto& as) { return as != "extension"; });
+  if (!use_said) {
     here.guessed = true;
-    here.as = {"living room", "bedroom", "hall"};
+    const auto more = here.as.empty() ? std::vector<std::string>{"living room", "bedroom", "hall"}
+                                      : std::vector<std::string>{"kitchen", "living room", "utility room"};
+    here.as.insert(here.as.end(), more.begin(), more.end());
   }
   if (built && built->from > ban_year) return here;
 

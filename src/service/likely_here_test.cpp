@@ -49,6 +49,16 @@ TEST(LikelyHere, AsksNothingOfARoomBuiltAfterTheBan) {
   EXPECT_THAT(asked(room("kitchen"), book::YearRange{kBan - 9, 2010}).questions, Not(IsEmpty()));
 }
 
+TEST(LikelyHere, AnExtensionOfNoUseIsAskedAsAKitchenAndARoomToLiveIn) {
+  auto lean_to = room("");
+  lean_to.name = "Extension";
+  const auto here = asked(lean_to, book::YearRange{1964, 1966});
+  EXPECT_TRUE(here.guessed);
+  EXPECT_THAT(families(here), Contains("bitumen-felt"));  // its flat roof
+  for (const auto& id : families(asked(room("kitchen"), book::YearRange{1964, 1966})))
+    EXPECT_THAT(families(here), Contains(id));
+}
+
 TEST(LikelyHere, AsksByTheUseOfTheRoom) {
   const auto kitchen = families(asked(room("kitchen"), book::YearRange{1954, 1954}));
   const auto bedroom = families(asked(room("bedroom"), book::YearRange{1954, 1954}));

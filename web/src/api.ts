@@ -52,6 +52,7 @@ export const api = {
   job: (id: string) => get("check", id),
   material: (id: string) => get("material", id),
   walk: (room: string) => get("walk", room),
+  certificate: (id: string) => get("certificate", id),
   testing: () => get("testing"),
   timeline: () => get("timeline"),
   waste: () => get("waste"),

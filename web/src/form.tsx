@@ -1,6 +1,5 @@
 // Forms drawn from the book's own schema: what a field takes, how long it may be, which words are allowed.
 import { useId, useState } from "react";
-import type { ReactNode } from "react";
 import { Button } from "react-aria-components";
 import { Refused } from "./api";
 import type { Fault, JsonSchema, Words } from "./api";
@@ -9,12 +8,11 @@ import { sentence } from "./format";
 import { FaultList, faultsOf, Panel } from "./parts";
 import { text } from "./text";
 
-type Value = string | boolean;
+type Value = string | boolean | string[];
 type Values = Record<string, Value>;
 
-/** The part of the schema a field is described by, references followed. */
-export function fieldSchema(schema: JsonSchema, kind: string, field: string): JsonSchema {
-  let found = schema.$defs?.[kind]?.properties?.[field] ?? {};
+function followed(schema: JsonSchema, form: JsonSchema): JsonSchema {
+  let found = form;
   for (let depth = 0; found.$ref && depth < 5; ++depth) {
     const { $ref, ...own } = found;
     found = { ...schema.$defs?.[$ref.replace("#/$defs/", "")], ...own };
@@ -22,42 +20,64 @@ export function fieldSchema(schema: JsonSchema, kind: string, field: string): Js
   return found;
 }
 
+/** A kind of the book, or the parts that one of its lists holds: "material", "certificate/samples". */
+function kindSchema(schema: JsonSchema, kind: string): JsonSchema {
+  const [top = "", list] = kind.split("/");
+  const found = schema.$defs?.[top] ?? {};
+  return list ? followed(schema, found.properties?.[list]?.items ?? {}) : found;
+}
+
+/** The part of the schema a field is described by, references followed; "proof.text" is a part of an object. */
+export function fieldSchema(schema: JsonSchema, kind: string, field: string): JsonSchema {
+  let found = kindSchema(schema, kind);
+  for (const part of field.split(".")) found = followed(schema, found.properties?.[part] ?? {});
+  return found;
+}
+
+function open(form: JsonSchema, value: Value): unknown {
+  if (Array.isArray(value)) return value.length > 0 ? value : null;
+  if (typeof value === "boolean") return value || null;
+  if (value.trim() === "") return null;
+  const number = Number(value.replace(",", "."));
+  if (form["x-money"]) return Math.round(number * 100);
+  if (form.type === "number" || form.type === "integer") return Number.isNaN(number) ? value : number;
+  return value.trim();
+}
+
 /** What the form holds, in the open form; fields left empty are taken away (null). */
 export function openForm(schema: JsonSchema, kind: string, values: Values): Record<string, unknown> {
   const out: Record<string, unknown> = {};
-  for (const [field, value] of Object.entries(values)) {
-    if (field.endsWith(".from") || field.endsWith(".to")) continue;
-    const form = fieldSchema(schema, kind, field);
-    if (typeof value === "boolean") out[field] = value || null;
-    else if (value.trim() === "") out[field] = null;
-    else if (form["x-money"]) out[field] = Math.round(Number(value.replace(",", ".")) * 100);
-    else if (form.type === "number" || form.type === "integer") {
-      const number = Number(value.replace(",", "."));
-      out[field] = Number.isNaN(number) ? value : number;
-    } else out[field] = value.trim();
+  for (const [name, value] of Object.entries(values)) {
+    const [field = "", part] = name.split(".");
+    const held = open(fieldSchema(schema, kind, name), value);
+    if (part === undefined) out[field] = held;
+    else if (held === null) out[field] ??= null;
+    else out[field] = { ...(out[field] as object | null), [part]: held };
   }
-  const from = values["years.from"];
-  const to = values["years.to"];
-  if (typeof from === "string" && typeof to === "string") {
-    const first = from.trim() || to.trim();
-    const last = to.trim() || from.trim();
-    out.years = first ? { from: Number(first), to: Number(last) } : null;
-  }
+  const years = out.years as { from?: number; to?: number } | null | undefined;
+  if (years) out.years = { from: years.from ?? years.to, to: years.to ?? years.from }; // one year is a range too
   return out;
 }
 
+function held(form: JsonSchema, value: unknown): Value {
+  if (form.type === "array") return Array.isArray(value) ? value.map(String) : [];
+  if (form.type === "boolean") return value === true;
+  if (value === undefined || value === null) return "";
+  return form["x-money"] ? String((value as number) / 100) : String(value);
+}
+
+/** The form's fields; those of an object by their own names: "years.from". */
 export function valuesOf(fields: string[], schema: JsonSchema, kind: string, item: object): Values {
   const out: Values = {};
   for (const field of fields) {
-    const value: unknown = item[field as keyof typeof item];
-    if (field === "years") {
-      const years = value as { from: number; to: number } | undefined;
-      out["years.from"] = years ? String(years.from) : "";
-      out["years.to"] = years ? String(years.to) : "";
-    } else if (fieldSchema(schema, kind, field).type === "boolean") out[field] = value === true;
-    else if (value === undefined || value === null) out[field] = "";
-    else if (fieldSchema(schema, kind, field)["x-money"]) out[field] = String((value as number) / 100);
-    else out[field] = String(value);
+    const form = fieldSchema(schema, kind, field);
+    if (form.type !== "object") out[field] = held(form, item[field as keyof typeof item]);
+    else
+      for (const part of Object.keys(form.properties ?? {}))
+        out[`${field}.${part}`] = held(
+          fieldSchema(schema, kind, `${field}.${part}`),
+          (item[field as keyof typeof item] as Record<string, unknown> | undefined)?.[part],
+        );
   }
   return out;
 }
@@ -97,7 +117,11 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
   const [open, setOpen] = useState(false);
   const set = (field: string, value: Value) => setValues((now) => ({ ...now, [field]: value }));
 
-  const faultOf = (field: string) => faults.find((fault) => fault.where.split(/[ ./]/).includes(field));
+  const faultOf = (field: string) =>
+    faults.find((fault) => {
+      const where = fault.where.split(/[ ./]/);
+      return field.split(".").every((part) => where.includes(part));
+    });
   const loose = faults.filter((fault) => !all.some((field) => faultOf(field) === fault));
 
   const save = async () => {
@@ -117,82 +141,97 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
 
   const field = (name: string) => {
     const label = labels[name] ?? sentence(fieldSchema(schema, kind, name).description ?? name);
-    const fault = faultOf(name);
-    if (name === "years") {
+    const form = fieldSchema(schema, kind, name);
+    if (form.type === "object") {
+      const parts = Object.keys(form.properties ?? {});
+      const fault = faultOf(name);
       return (
-        <fieldset key={name} className="years">
+        <fieldset key={name} className={parts.length === 2 ? "parts two" : "parts"}>
           <legend>{label}</legend>
-          {(["years.from", "years.to"] as const).map((part) => (
-            <label key={part}>
-              {part === "years.from" ? text.form.yearsFrom : text.form.yearsTo}
-              <input
-                inputMode="numeric"
-                maxLength={4}
-                value={String(values[part] ?? "")}
-                onChange={(event) => set(part, event.target.value)}
-              />
-            </label>
-          ))}
-          {fault ? <p className="fault">{fault.problem}</p> : null}
+          {parts.map((part) => one(`${name}.${part}`, false))}
+          {fault && !parts.some((part) => faultOf(`${name}.${part}`)) ? (
+            <p className="fault">{sentence(fault.problem)}</p>
+          ) : null}
         </fieldset>
       );
     }
+    return one(name, kindSchema(schema, kind).required?.includes(name) ?? false);
+  };
+
+  const one = (name: string, required: boolean) => {
+    const form = fieldSchema(schema, kind, name);
+    const label = labels[name] ?? text.form.parts[name] ?? sentence(form.description ?? name);
+    const choices = choicesOf(name);
+    if (form.type === "array")
+      return (
+        <Several
+          key={name}
+          label={label}
+          ordered={!form.uniqueItems}
+          value={values[name] as string[]}
+          fault={faultOf(name)}
+          onChange={(value) => set(name, value)}
+          choices={choices ?? []}
+        />
+      );
     return (
       <Field
         key={name}
         name={name}
         label={label}
-        form={fieldSchema(schema, kind, name)}
-        required={schema.$defs?.[kind]?.required?.includes(name) ?? false}
+        form={form}
+        required={required}
         value={values[name] ?? ""}
-        fault={fault}
+        fault={faultOf(name)}
         onChange={(value) => set(name, value)}
-        choices={choicesOf(name)}
+        choices={choices}
       />
     );
   };
 
   /** The choices a field has in this book; undefined = free text. */
-  const choicesOf = (name: string): ReactNode => {
-    if (name === "family") {
-      const option = (suspect: boolean) =>
-        words.families
-          .filter((family) => family.suspect === suspect)
-          .map((family) => (
-            <option key={family.id} value={family.id}>
-              {sentence(family.name)}
-            </option>
-          ));
-      return (
-        <>
-          <optgroup label={text.form.family.suspects}>{option(true)}</optgroup>
-          <optgroup label={text.form.family.others}>{option(false)}</optgroup>
-        </>
-      );
+  const choicesOf = (name: string): Choice[] | undefined => {
+    const named = (rows: { id: string; name: string }[]) => rows.map((row) => ({ id: row.id, name: row.name }));
+    const parties = (...roles: string[]) =>
+      named((book.parties ?? []).filter((party) => roles.length === 0 || roles.includes(party.role)));
+    switch (name) {
+      case "family":
+        return words.families.map((family) => ({
+          id: family.id,
+          name: sentence(family.name),
+          group: family.suspect ? text.form.family.suspects : text.form.family.others,
+        }));
+      case "task":
+        return words.tasks.map((task) => ({ id: task.id, name: sentence(task.name) }));
+      case "room":
+      case "rooms":
+        return named(book.rooms ?? []);
+      case "storey":
+        return named(book.storeys ?? []);
+      case "phase":
+        return named(book.phases ?? []);
+      case "material":
+      case "materials":
+        return named(book.materials ?? []);
+      case "group":
+        return (book.groups ?? []).map((group) => ({ id: group.id, name: group.name ?? group.id }));
+      case "party":
+        return parties();
+      case "laboratory":
+        return parties("laboratory");
+      case "face": {
+        const room = String(values.room ?? ("room" in item ? item.room : ""));
+        const faces = ["ceiling", "floor", ...Object.keys(walls[room] ?? {}), "inside"];
+        const now = String(values.face ?? "");
+        if (now && !faces.includes(now)) faces.push(now);
+        return faces.map((face) => ({ id: face, name: sentence(text.faces(face)) }));
+      }
+      case "by":
+        if (kind === "action") return parties();
     }
-    const options = (rows: { id: string; name: string }[]) =>
-      rows.map((row) => (
-        <option key={row.id} value={row.id}>
-          {row.name}
-        </option>
-      ));
-    if (name === "task") return options(words.tasks.map((task) => ({ id: task.id, name: sentence(task.name) })));
-    if (name === "room") return options(book.rooms ?? []);
-    if (name === "storey") return options(book.storeys ?? []);
-    if (name === "phase") return options(book.phases ?? []);
-    if (name === "material") return options(book.materials ?? []);
-    if (name === "party") return options(book.parties ?? []);
-    if (name === "laboratory") return options((book.parties ?? []).filter((party) => party.role === "laboratory"));
-    if (name === "face") {
-      const room = String(values.room ?? ("room" in item ? item.room : ""));
-      const faces = ["ceiling", "floor", ...Object.keys(walls[room] ?? {}), "inside"];
-      const now = String(values.face ?? "");
-      if (now && !faces.includes(now)) faces.push(now);
-      return options(faces.map((face) => ({ id: face, name: sentence(text.faces(face)) })));
-    }
-    const words_allowed = fieldSchema(schema, kind, name).enum;
-    if (words_allowed) return options(words_allowed.map((word) => ({ id: word, name: sentence(word) })));
-    return undefined;
+    const form = fieldSchema(schema, kind, name);
+    const allowed = form.enum ?? form.items?.enum;
+    return allowed?.map((word) => ({ id: word, name: text.form.allowed[word] ?? sentence(word) }));
   };
 
   return (
@@ -200,6 +239,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
       noValidate
       onSubmit={(event) => {
         event.preventDefault();
+        event.stopPropagation(); // a form that opened this one would otherwise be sent with it
         void save();
       }}
     >
@@ -225,6 +265,70 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
   );
 }
 
+interface Choice {
+  id: string;
+  name: string;
+  group?: string;
+}
+
+function Options({ choices }: { choices: Choice[] }) {
+  const groups = [...new Set(choices.map((choice) => choice.group))];
+  return groups.map((group) => {
+    const options = choices
+      .filter((choice) => choice.group === group)
+      .map((choice) => (
+        <option key={choice.id} value={choice.id}>
+          {choice.name}
+        </option>
+      ));
+    return group ? (
+      <optgroup key={group} label={group}>
+        {options}
+      </optgroup>
+    ) : (
+      options
+    );
+  });
+}
+
+/** Any number of the choices; where their order counts, each tells its place in it. */
+function Several({
+  label,
+  ordered,
+  value,
+  fault,
+  onChange,
+  choices,
+}: {
+  label: string;
+  ordered: boolean;
+  value: string[];
+  fault: Fault | undefined;
+  onChange: (value: string[]) => void;
+  choices: Choice[];
+}) {
+  return (
+    <fieldset className="choice">
+      <legend>{label}</legend>
+      {choices.map((choice) => (
+        <label key={choice.id}>
+          <input
+            type="checkbox"
+            checked={value.includes(choice.id)}
+            onChange={(event) =>
+              onChange(event.target.checked ? [...value, choice.id] : value.filter((one) => one !== choice.id))
+            }
+          />
+          {choice.name}
+          {ordered && value.includes(choice.id) ? ` (${value.indexOf(choice.id) + 1})` : ""}
+        </label>
+      ))}
+      {choices.length === 0 ? <p className="quiet">{text.form.noneToChoose}</p> : null}
+      {fault ? <p className="fault">{sentence(fault.problem)}</p> : null}
+    </fieldset>
+  );
+}
+
 function Field({
   name,
   label,
@@ -242,7 +346,7 @@ function Field({
   value: Value;
   fault: Fault | undefined;
   onChange: (value: Value) => void;
-  choices: ReactNode;
+  choices: Choice[] | undefined;
 }) {
   const id = useId();
   const common = {
@@ -271,21 +375,21 @@ function Field({
       </div>
     );
   }
-  const held = String(value);
+  const shown = String(value);
   return (
     <div className="field">
       <label htmlFor={id}>{label}</label>
       {choices !== undefined ? (
-        <select {...common} value={held} onChange={(event) => onChange(event.target.value)}>
+        <select {...common} value={shown} onChange={(event) => onChange(event.target.value)}>
           <option value="">{text.form.choose}</option>
-          {choices}
+          <Options choices={choices} />
         </select>
       ) : name === "notes" ? (
         <textarea
           {...common}
           rows={3}
           maxLength={form.maxLength}
-          value={held}
+          value={shown}
           onChange={(e) => onChange(e.target.value)}
         />
       ) : (
@@ -294,7 +398,7 @@ function Field({
           type={form.format === "date" ? "date" : "text"}
           inputMode={form.type === "number" || form.type === "integer" ? "decimal" : undefined}
           maxLength={form.maxLength}
-          value={held}
+          value={shown}
           onChange={(event) => onChange(event.target.value)}
         />
       )}

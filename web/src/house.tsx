@@ -1,6 +1,7 @@
 // House: what is my house made of?
 import { useState } from "react";
 import { Button, ToggleButton, ToggleButtonGroup } from "react-aria-components";
+import { Alike } from "./alike";
 import { api } from "./api";
 import type { Material, Room, Standing, Storey } from "./api";
 import { AddRoom, AddStorey } from "./addroom";
@@ -23,13 +24,16 @@ import type { Found } from "./walk";
 
 const FIELDS = ["name", "family", "room", "face", "damage"];
 const MORE = [
+  "extent",
   "surface",
   "years",
   "phase",
+  "proof",
   "thickness_mm",
   "layer",
   "overhead_or_hard_to_reach",
   "last_inspected",
+  "removed_on",
   "notes",
 ];
 
@@ -445,6 +449,7 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
       ) : (
         <p className="waiting">{text.loading}</p>
       )}
+      {known?.suspect ? <Alike material={material} storey={storey} /> : null}
       <Photos material={material} />
       {material.notes ? (
         <Section title={text.material.notes}>

@@ -38,6 +38,9 @@ export function Jobs() {
               {text.timeline.open}
             </a>
           ) : null}
+          <a className="button" href={href({ place: "jobs", one: "brought-in" })}>
+            {text.broughtIn.open}
+          </a>
           <Button className="button" onPress={() => setAdding(true)}>
             {text.jobs.add}
           </Button>

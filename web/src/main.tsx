@@ -1,6 +1,7 @@
 import { StrictMode, useEffect, useState } from "react";
 import { createRoot } from "react-dom/client";
 import { Button } from "react-aria-components";
+import { BroughtIn } from "./brought_in";
 import { BookProvider, useBook } from "./book";
 import "./style.css";
 import { Dust } from "./dust";
@@ -37,6 +38,7 @@ function Place({ route }: { route: Route }) {
       return <House {...route} />;
     case "jobs":
       if (route.one === "timeline") return <Timeline />;
+      if (route.one === "brought-in") return <BroughtIn />;
       return route.one ? <JobPage id={route.one} /> : <Jobs />;
     case "testing":
       return <Testing one={route.one} />;

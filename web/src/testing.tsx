@@ -23,6 +23,7 @@ export function Testing({ one }: { one?: string | undefined }) {
   const { answer, refused } = useAnswer(api.testing);
   const { book } = useBook();
   const [adding, setAdding] = useState<Record<string, unknown> | null>(null);
+  const [pricing, setPricing] = useState(false);
   const [moved, setMoved] = useState<Moved | null>(null);
   return (
     <div className="view">
@@ -31,15 +32,33 @@ export function Testing({ one }: { one?: string | undefined }) {
           <h1>{t.heading}</h1>
           <p className="lead">{t.lead}</p>
         </div>
-        <Button className="button" onPress={() => setAdding({})}>
-          {t.addSample}
-        </Button>
+        <div className="actions">
+          <Button className="button" onPress={() => setPricing(true)}>
+            {text.prices.open}
+          </Button>
+          <Button className="button" onPress={() => setAdding({})}>
+            {t.addSample}
+          </Button>
+        </div>
       </header>
       {moved ? <WhatMoved moved={moved} onClose={() => setMoved(null)} /> : null}
       {refused ? <NotAnswered refused={refused} hint={t.needsPrice} /> : null}
       {answer ? <Recommended plan={answer} chosen={one} onTaken={setAdding} /> : null}
       <Samples onMoved={setMoved} />
       {answer ? <RestOfPlan plan={answer} /> : null}
+      {pricing ? (
+        <EditDialog
+          kind="about"
+          verb="set"
+          what="about"
+          title={text.prices.heading}
+          fields={["test_fixed", "test_each", "waiting_per_week"]}
+          labels={text.prices.fields}
+          item={{ ...book.about }}
+          onClose={() => setPricing(false)}
+          onDone={() => setPricing(false)}
+        />
+      ) : null}
       {adding ? (
         <EditDialog
           kind="sample"

@@ -1,13 +1,15 @@
 // Journeys through the page by role, each checked by the command afterwards; axe on every view in light and dark.
-// node tests/journeys.mjs PROGRAM [WORDS]: only what has these words in its name
+// node tests/journeys.mjs PROGRAM [WORDS]: only what has these words in its name; SHOTS=FOLDER keeps a picture of each failure
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { openPage } from "./door.mjs";
+import { scenes } from "./scenes.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const DESKTOP = { width: 1440, height: 900 };
 const PHONE = { width: 390, height: 844 };
+const PATIENCE_MS = Number(process.env.PATIENCE_MS ?? 20_000); // more of it where others use the machine too
 
 /** Every violation axe knows of on what is shown now, as text. */
 async function violations(page) {
@@ -570,6 +572,7 @@ const VIEWS = [
   "#/jobs/J1",
   "#/jobs/J2",
   "#/jobs/timeline",
+  "#/jobs/brought-in",
   "#/testing",
   "#/waste",
   "#/papers",
@@ -588,12 +591,12 @@ const report = (name, error) => {
   console.log(`${error ? "FAILED" : "ok    "} ${name}${error ? `\n${error.stack ?? error}` : ""}`);
 };
 
-/** Runs journeys one after another on one book. */
-async function run(door, size, options, list) {
+/** Runs journeys one after another on one book; those that go on from one another end with the first that fails. */
+async function run(door, size, options, list, go_on = true) {
   for (const [name, journey] of Object.entries(list)) {
     if (!name.includes(only)) continue;
     const page = await door.newPage(options);
-    page.setDefaultTimeout(20_000);
+    page.setDefaultTimeout(PATIENCE_MS);
     try {
       await journey(door, page);
       // Refusals the journey provokes are told as errors of loading; anything else is a fault of the page.
@@ -602,6 +605,8 @@ async function run(door, size, options, list) {
       report(`${size}: ${name}`);
     } catch (error) {
       report(`${size}: ${name}`, error);
+      if (process.env.SHOTS) await page.screenshot({ path: `${process.env.SHOTS}/${size} ${name.slice(0, 30)}.png` });
+      if (!go_on) break;
     }
     await page.context().close();
   }
@@ -614,12 +619,18 @@ for (const [size, options] of Object.entries({ desktop: DESKTOP, phone: PHONE })
   } finally {
     await fresh.close();
   }
+  const whole = await openPage(program, "new");
+  try {
+    await run(whole, size, options, scenes, false);
+  } finally {
+    await whole.close();
+  }
   const door = await openPage(program);
   try {
     await run(door, size, options, journeys);
     for (const colorScheme of ["light", "dark"]) {
       const page = await door.newPage({ ...options, colorScheme });
-      page.setDefaultTimeout(20_000);
+      page.setDefaultTimeout(PATIENCE_MS);
       for (const view of VIEWS) {
         if (!view.includes(only)) continue;
         try {
