@@ -17,7 +17,7 @@ import "./brought_in.css";
 const t = text.broughtIn;
 
 /** What can be written down here, with the fields asked for. */
-const FORMS = {
+export const FORMS = {
   action: { fields: ["material", "kind", "by", "due_on"], more: ["started_on", "done_on", "cost", "notes"], item: {} },
   party: {
     fields: ["name", "role", "licence", "licence_expires_on"],
@@ -189,7 +189,11 @@ function Firms({ open }: { open: Opener }) {
               party.role,
               party.licence,
               expiry(party),
-              party.lead_days === undefined ? undefined : t.ahead(party.lead_days),
+              party.lead_days === undefined
+                ? undefined
+                : party.role === "laboratory"
+                  ? t.answersIn(party.lead_days)
+                  : t.ahead(party.lead_days),
               party.price_fixed === undefined ? undefined : t.perCall(money(party.price_fixed, currency)),
               party.price_each === undefined ? undefined : t.perOne(money(party.price_each, currency)),
             )}

@@ -2,6 +2,7 @@
 import { useState } from "react";
 import { Button, ToggleButton, ToggleButtonGroup } from "react-aria-components";
 import { Alike } from "./alike";
+import { FORMS } from "./brought_in";
 import { api } from "./api";
 import type { Material, Room, Standing, Storey } from "./api";
 import { AddRoom, AddStorey } from "./addroom";
@@ -370,10 +371,12 @@ function BeliefLine({ p, low, high }: { p: number; low: number; high: number }) 
 }
 
 function MaterialSheet({ material, storey, onEdit }: { material: Material; storey: string; onEdit: () => void }) {
-  const { roomOf, jobs, edit } = useBook();
+  const { book, roomOf, jobs, edit } = useBook();
   const { answer: known } = useAnswer(api.material, material.id);
   const [trouble, setTrouble] = useState<string[]>([]);
   const [placing, setPlacing] = useState(false);
+  const [deciding, setDeciding] = useState(false);
+  const decided = (book.actions ?? []).filter((action) => action.material === material.id);
   const score = known?.material_score;
   const meets = jobs.filter((job) => job.touches.some((touch) => touch.material === material.id));
   const remove = async () => {
@@ -420,6 +423,12 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
             <Section title={text.material.advice}>
               <p>{text.advice[known.advice] ?? known.advice}</p>
               {known.next_look ? <p>{text.material.nextLook(day(known.next_look))}</p> : null}
+              {decided.map((action) => (
+                <p key={action.id}>{text.material.decided(action.kind, action.done_on ? day(action.done_on) : "")}</p>
+              ))}
+              <Button className="button quiet" onPress={() => setDeciding(true)}>
+                {text.broughtIn.decide}
+              </Button>
             </Section>
           ) : null}
           {score ? (
@@ -473,6 +482,20 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
           {text.material.edit}
         </Button>
       </div>
+      {deciding ? (
+        <EditDialog
+          kind="action"
+          verb="add"
+          what="action"
+          title={text.broughtIn.decide}
+          fields={FORMS.action.fields.filter((field) => field !== "material")}
+          more={["material", ...FORMS.action.more]}
+          labels={text.broughtIn.fields}
+          item={{ material: material.id }}
+          onClose={() => setDeciding(false)}
+          onDone={() => setDeciding(false)}
+        />
+      ) : null}
       {placing ? <PlaceDialog material={material} onClose={() => setPlacing(false)} /> : null}
     </aside>
   );

@@ -324,6 +324,7 @@ export const text = {
       `product ${p}, damage ${d}, surface ${s}, fibre type ${f}`,
     priority: "Priority",
     advice: "What to do with it",
+    decided: (what: string, on: string) => (on ? `Decided: ${what}; done ${on}.` : `Decided: ${what}.`),
     nextLook: (date: string) => `Look at it again by ${date}.`,
     samples: (clear: number, needed: number) =>
       needed === 0 ? "No more samples needed." : `${needed} samples would settle it; ${clear} clear so far.`,
@@ -479,6 +480,8 @@ export const text = {
     ranOut: (when: string) => `ran out on ${when}: ask for the new one`,
     runsOut: (when: string) => `runs out ${when}`,
     ahead: (days: number) => `${days} days ahead`,
+    answersIn: (days: number) => `answers in ${days} days`,
+    decide: "Decide what to do with it",
     perCall: (sum: string) => `${sum} each time`,
     perOne: (sum: string) => `${sum} a piece`,
     quotedOn: (when: string) => `of ${when}`,

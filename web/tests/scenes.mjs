@@ -164,13 +164,13 @@ export const scenes = {
     await page.goto(door.address(`#/house/${roomNamed(door, "Kitchen").storey}/${panel.id}`));
     const sheet = page.getByRole("complementary", { name: panel.name });
     await sheet.getByText(/^Look at it again by /).waitFor();
-    await page.goto(door.address("#/jobs/brought-in"));
-    await page.getByRole("button", { name: "Write down a decision" }).click();
+    await sheet.getByRole("button", { name: "Decide what to do with it" }).click();
     const form = page.getByRole("dialog");
-    await form.getByLabel("Which material").selectOption(panel.id);
     await form.getByLabel("What is decided").selectOption("box in");
     await form.getByLabel("By when").fill("2027-01-15");
     await saved(page);
+    await sheet.getByText("Decided: box in.").waitFor();
+    await page.goto(door.address("#/jobs/brought-in"));
     await page.getByText(/Panel over the kitchen door: box in/).waitFor();
     assert.equal(exported(door).actions[0].kind, "box in");
     await page.goto(door.address("#/papers/warning-labels"));

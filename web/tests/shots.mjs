@@ -10,6 +10,7 @@ const views = {
   room: "#/house/L1/R4",
   material: "#/house/L1/M14",
   jobs: "#/jobs",
+  broughtin: "#/jobs/brought-in",
   job: "#/jobs/J2",
   start: "#/jobs/J1",
   timeline: "#/jobs/timeline",
