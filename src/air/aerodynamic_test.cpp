@@ -4,12 +4,14 @@
 
 #include <cmath>
 
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::air {
 namespace {
 
 TEST(PublishedSettling, TablesAndFallTimes) {
+  testing::Agreement agreement("air_settling");
   for (const auto& row : testing::read_csv("tests/published/settling.csv")) {
     const double d = std::stod(row.at("diameter_um"));
     const double expected = std::stod(row.at("expected"));
@@ -26,6 +28,7 @@ TEST(PublishedSettling, TablesAndFallTimes) {
       got = row.at("shape").starts_with("timbrell") ? *fall->timbrell_um : fall->aerodynamic_diameter_um;
     }
     EXPECT_NEAR(got / expected, 1, std::stod(row.at("tolerance"))) << quantity << " " << d;
+    agreement.apart(got / expected - 1, std::stod(row.at("tolerance")));
   }
 }
 

@@ -7,6 +7,7 @@
 #include <random>
 
 #include "air/transition.h"
+#include "testing/agreement.h"
 
 namespace lathbook::air {
 namespace {
@@ -52,6 +53,7 @@ House random_house(std::mt19937_64& random, std::size_t zones, std::size_t class
 
 // The general solver, one class at a time, is the yardstick.
 TEST(PropertyQuick, AgreesWithTheExactSolver) {
+  testing::Agreement agreement("air_quick");
   std::mt19937_64 random(21);
   for (int trial = 0; trial < 60; ++trial) {
     const auto house = random_house(random, 1 + static_cast<std::size_t>(trial) % 12,
@@ -97,7 +99,9 @@ TEST(PropertyQuick, AgreesWithTheExactSolver) {
         const Transition exact(moved, lost.cwiseMax(0.0), source, t);
         exact.advance(t, state);
         for (std::size_t i = 0; i < n; ++i) {
-          EXPECT_NEAR(fibres[i * house.classes + k], state.fibres(static_cast<Eigen::Index>(i)), 1e-7 * scale);
+          const double here = state.fibres(static_cast<Eigen::Index>(i));
+          EXPECT_NEAR(fibres[i * house.classes + k], here, 1e-7 * scale);
+          if (scale > 0) agreement.apart((fibres[i * house.classes + k] - here) / scale, 1e-7);
           EXPECT_NEAR(hours_in[i * house.classes + k], state.fibre_hours(static_cast<Eigen::Index>(i)),
                       4e-7 * scale * t);
         }

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <random>
 
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::air {
@@ -30,12 +31,14 @@ Solution solved(const Scene& scene) {
 std::vector<Leg> whole(const Solution& solution, std::size_t zone) { return {{zone, 0, solution.total_h()}}; }
 
 TEST(PublishedPurge, TimesToClearAWellMixedRoom) {
+  testing::Agreement agreement("air_purge");
   for (const auto& row : testing::read_csv("tests/published/purge_times.csv")) {
     const auto solution = solved(one_room(40, std::stod(row.at("air_changes_per_h"))));
     const auto hours = solution.hours_until_below(0, 1 - std::stod(row.at("cleared")));
     ASSERT_TRUE(hours.has_value());
     EXPECT_NEAR(*hours * 60, std::stod(row.at("minutes")), std::stod(row.at("tolerance_min")))
         << row.at("air_changes_per_h");
+    agreement.apart(*hours * 60 - std::stod(row.at("minutes")), std::stod(row.at("tolerance_min")));
   }
 }
 
@@ -64,6 +67,10 @@ TEST(PropertySolution, OneRoomFollowsItsClosedForm) {
   EXPECT_NEAR(solution.at(t).f_per_ml(0) / level, 1, 1e-13);
   EXPECT_NEAR(solution.phase_integrals_f_per_ml_h(0)[0] / integral, 1, 1e-13);
   EXPECT_NEAR(solution.end_load_f_per_cm2(0) / load, 1, 1e-13);
+  testing::Agreement agreement("air_one_room");
+  agreement.apart(solution.at(t).f_per_ml(0) / level - 1, 1e-13);
+  agreement.apart(solution.phase_integrals_f_per_ml_h(0)[0] / integral - 1, 1e-13);
+  agreement.apart(solution.end_load_f_per_cm2(0) / load - 1, 1e-13);
 }
 
 TEST(PropertySolution, NearAndFarFieldReachTheirClosedForm) {
@@ -160,10 +167,12 @@ Scene random_scene(std::mt19937_64& random, std::size_t zones, std::size_t class
 }
 
 TEST(PropertySolution, EveryFibreIsAccountedFor) {
+  testing::Agreement agreement("air_balance");
   std::mt19937_64 random(11);
   for (int trial = 0; trial < 25; ++trial) {
     const auto solution = solved(random_scene(random, 1 + static_cast<std::size_t>(trial) % 9, 3, 5));
     EXPECT_LE(solution.balance().relative_error, 1e-12);
+    agreement.apart(solution.balance().relative_error, 1e-12);
     EXPECT_GT(solution.balance().emitted, 0);
   }
 }

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <random>
 
+#include "testing/agreement.h"
+
 namespace lathbook::air {
 namespace {
 
@@ -89,7 +91,7 @@ System random_system(std::mt19937_64& random, Index n, double slowest, double fa
   return out;
 }
 
-void expect_near_wide(const System& system, double hours, double at, double tolerance) {
+void expect_near_wide(const System& system, double hours, double at, double tolerance, testing::Agreement& agreement) {
   const auto n = system.lost.size();
   const Transition transition(system.moved, system.lost, system.source, hours);
   Transition::State state{system.start, VectorXd::Zero(n)};
@@ -107,30 +109,34 @@ void expect_near_wide(const System& system, double hours, double at, double tole
     const auto want_hours = static_cast<double>(hours_in);
     if (want > 1e-250) {
       EXPECT_NEAR(state.fibres(static_cast<Index>(i)) / want, 1, tolerance);
+      agreement.apart(state.fibres(static_cast<Index>(i)) / want - 1, tolerance);
     }
     if (want_hours > 1e-250) {
       EXPECT_NEAR(state.fibre_hours(static_cast<Index>(i)) / want_hours, 1, tolerance);
+      agreement.apart(state.fibre_hours(static_cast<Index>(i)) / want_hours - 1, tolerance);
     }
   }
 }
 
 // Every component to 1e-12 of itself, however small beside the others.
 TEST(PropertyTransition, EachComponentAgreesWith113BitArithmetic) {
+  testing::Agreement agreement("air_wide");
   std::mt19937_64 random(4);
   for (int trial = 0; trial < 40; ++trial) {
     const auto system = random_system(random, 1 + trial % 6, 1e-4, 1e2);
-    expect_near_wide(system, 5, 5, 1e-12);
-    expect_near_wide(system, 5, 1.2345, 1e-12);
-    expect_near_wide(system, 5, 1e-7, 1e-12);
+    expect_near_wide(system, 5, 5, 1e-12, agreement);
+    expect_near_wide(system, 5, 1.2345, 1e-12, agreement);
+    expect_near_wide(system, 5, 1e-7, 1e-12, agreement);
   }
 }
 
 TEST(PropertyTransition, StiffSystemsTooWhereWhatIsLeftIsNotNoise) {
+  testing::Agreement agreement("air_stiff");
   std::mt19937_64 random(5);
   for (int trial = 0; trial < 15; ++trial) {
     auto system = random_system(random, 4, 1e-5, 1e5);
     system.lost *= 1e-4;  // slow losses: the answer itself stays well conditioned
-    expect_near_wide(system, 10, 10, 1e-12);
+    expect_near_wide(system, 10, 10, 1e-12, agreement);
   }
 }
 

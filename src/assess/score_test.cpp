@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "book/words.h"
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::assess {
@@ -52,6 +53,7 @@ constexpr std::array kDamages = {Damage::kNone, Damage::kLow, Damage::kMedium, D
 constexpr std::array kSurfaces = {Surface::kComposite, Surface::kSealed, Surface::kUnsealed, Surface::kBare};
 
 TEST(PublishedMaterialScore, TableAndDerivedRows) {
+  testing::Agreement agreement("assess_material");
   for (const auto& row : testing::read_csv("tests/published/material_score.csv")) {
     const auto given = [&](const char* key) { return std::stoi(row.at(key)); };
     const MaterialFactors factors{given("product"), given("damage"), given("surface"), given("fibre")};
@@ -59,6 +61,7 @@ TEST(PublishedMaterialScore, TableAndDerivedRows) {
     ASSERT_TRUE(by_numbers.ok()) << row.at("item");
     EXPECT_EQ(by_numbers->total, given("total")) << row.at("item");
     EXPECT_EQ(word(by_numbers->band), row.at("band")) << row.at("item");
+    agreement.same();
     if (row.at("family").empty()) continue;
     std::vector<Fibre> fibres;
     for (const auto& one : parts(row.at("fibres"), '+')) fibres.push_back(*book::from_word<Fibre>(one));
@@ -71,6 +74,7 @@ TEST(PublishedMaterialScore, TableAndDerivedRows) {
 }
 
 TEST(PublishedPriorityScore, DerivedRows) {
+  testing::Agreement agreement("assess_priority");
   for (const auto& row : testing::read_csv("tests/published/priority_score.csv")) {
     book::PriorityFactors factors{numbers(row.at("activity")), numbers(row.at("disturbance")),
                                   numbers(row.at("exposure")), numbers(row.at("maintenance"))};
@@ -78,6 +82,7 @@ TEST(PublishedPriorityScore, DerivedRows) {
     EXPECT_EQ(total(Rounding::kUp), std::stod(row.at("up"))) << row.at("item");
     EXPECT_EQ(total(Rounding::kHalfUp), std::stod(row.at("half_up"))) << row.at("item");
     EXPECT_NEAR(total(Rounding::kNone), std::stod(row.at("none")), std::stod(row.at("tolerance"))) << row.at("item");
+    agreement.same();
   }
 }
 

@@ -6,6 +6,8 @@
 #include <boost/math/special_functions/beta.hpp>
 #include <cmath>
 
+#include "testing/agreement.h"
+
 namespace lathbook::belief {
 namespace {
 
@@ -17,11 +19,13 @@ double all_fail(double a, double b, int n) {
 }
 
 TEST(PropertyDetection, MatchesTheBetaBinomialWhenTheLaboratoryMissesNothing) {
+  testing::Agreement agreement("evidence_beta_binomial");
   for (const double mean : {0.3, 0.5, 0.8, 0.97}) {
     for (const double strength : {1.0, 2.0, 4.0, 30.0}) {
       const Detection d{1.0, Patchiness{mean, strength}};
       for (const int n : {1, 2, 3, 7, 20, 100, 127}) {
         const double truth = all_fail(mean * strength, (1 - mean) * strength, n);
+        agreement.apart(miss_chance(d, n) / truth - 1, 1e-9);
         EXPECT_NEAR(miss_chance(d, n) / truth, 1.0, 1e-9) << mean << ' ' << strength << ' ' << n;
       }
     }

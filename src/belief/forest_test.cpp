@@ -6,6 +6,8 @@
 #include <cmath>
 #include <random>
 
+#include "testing/agreement.h"
+
 namespace lathbook::belief {
 namespace {
 
@@ -127,6 +129,7 @@ struct Random {
 };
 
 TEST(PropertyForest, AgreesWithEveryHiddenStateOnRandomForests) {
+  testing::Agreement agreement("evidence_forests");
   for (unsigned seed = 0; seed < 1500; ++seed) {
     Random random{std::mt19937_64(seed)};
     const std::size_t states = seed % 5 == 0 ? 3 : 2;
@@ -139,8 +142,10 @@ TEST(PropertyForest, AgreesWithEveryHiddenStateOnRandomForests) {
     const auto got = model.infer(by_piece(f, states, likelihood));
     ASSERT_NEAR(got.log_evidence, std::log(truth.evidence), 1e-9) << seed;
     ASSERT_EQ(got.log_evidence, model.log_evidence(by_piece(f, states, likelihood)));
-    for (std::size_t i = 0; i < got.of_material.size(); ++i)
+    for (std::size_t i = 0; i < got.of_material.size(); ++i) {
       ASSERT_NEAR(got.of_material[i], truth.of_material[i], 1e-12) << seed;
+      agreement.apart(got.of_material[i] - truth.of_material[i], 1e-12);
+    }
   }
 }
 

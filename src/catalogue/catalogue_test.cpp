@@ -8,6 +8,7 @@
 #include "assets/assets.h"
 #include "book/words.h"
 #include "schema/schema.h"
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::catalogue {
@@ -128,6 +129,7 @@ TEST(Catalogue, SuggestsTheNearestWord) {
 }
 
 TEST(PublishedFamilies, AgreeWithTheGuidesProductList) {
+  testing::Agreement agreement("evidence_families");
   for (const auto& row : testing::read_csv("tests/published/gb_families.csv")) {
     const auto* family = shipped().find_family(row.at("family"));
     ASSERT_NE(family, nullptr) << row.at("family");
@@ -143,6 +145,7 @@ TEST(PublishedFamilies, AgreeWithTheGuidesProductList) {
     EXPECT_LE(content->low_percent, std::stod(row.at("low_percent"))) << family->id;
     EXPECT_GE(content->high_percent, std::stod(row.at("high_percent"))) << family->id;
     EXPECT_EQ(word(content->backing.sure), row.at("sure")) << family->id << " claims more or less than was read";
+    agreement.same();
   }
 }
 

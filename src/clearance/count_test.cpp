@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::clearance {
@@ -15,6 +16,7 @@ using ::testing::HasSubstr;
 Count clearance_sample(double fibres) { return {.fibres = fibres, .fields = 200, .litres = 480}; }
 
 TEST(PublishedAirCount, NioshLimitsAndVolumes) {
+  testing::Agreement agreement("clearance_niosh");
   int checked = 0;
   for (const auto& row : testing::read_csv("tests/published/air_counts.csv")) {
     const auto& quantity = row.at("quantity");
@@ -27,6 +29,8 @@ TEST(PublishedAirCount, NioshLimitsAndVolumes) {
     if (quantity == "field_density_at_lod")
       got = air_count({.fibres = x, .fields = 100, .litres = 400})->fibres_per_mm2;
     EXPECT_NEAR(got, std::stod(row.at("expected")), std::stod(row.at("tolerance"))) << row.at("id");
+    agreement.apart(got / std::stod(row.at("expected")) - 1,
+                    std::stod(row.at("tolerance")) / std::abs(std::stod(row.at("expected"))));
     ++checked;
   }
   EXPECT_EQ(checked, 6);
@@ -37,6 +41,8 @@ TEST(PublishedAirCount, BritishLimitAt480LitresIsOneHundredth) {
   const auto counted = air_count(clearance_sample(8));
   ASSERT_TRUE(counted.ok());
   EXPECT_NEAR(counted->quantification_limit_f_per_ml, 0.01, 0.0002);
+  testing::Agreement agreement("clearance_british_limit");
+  agreement.apart(counted->quantification_limit_f_per_ml / 0.01 - 1, 0.02);
   EXPECT_EQ(counted->reported, "<0.01");
   EXPECT_NEAR(counted->f_per_ml, 0.0040, 0.00005);
 }
@@ -77,6 +83,7 @@ TEST(PropertyAirCount, BritishAndAmericanFormsAgree) {
 }
 
 TEST(PropertyAirCount, PoissonLimitsLeaveTheirTailsExactly) {
+  testing::Agreement agreement("clearance_poisson");
   // By definition: at the lower limit P(X >= x) = 0.025, at the upper P(X <= x) = 0.025, summed term by term.
   for (int x : {1, 2, 5, 20, 100}) {
     const auto limits = poisson_limits(x);
@@ -87,6 +94,8 @@ TEST(PropertyAirCount, PoissonLimitsLeaveTheirTailsExactly) {
     };
     EXPECT_NEAR(1 - cumulative(limits.low, x - 1), 0.025, 1e-10);
     EXPECT_NEAR(cumulative(limits.high, x), 0.025, 1e-10);
+    agreement.apart(1 - cumulative(limits.low, x - 1) - 0.025, 1e-10);
+    agreement.apart(cumulative(limits.high, x) - 0.025, 1e-10);
   }
   EXPECT_EQ(poisson_limits(0).low, 0);
   EXPECT_NEAR(poisson_limits(0).high, -std::log(0.025), 1e-12);

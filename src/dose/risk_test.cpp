@@ -8,6 +8,7 @@
 
 #include "book/words.h"
 #include "dose/words.h"
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::dose {
@@ -49,6 +50,7 @@ Question brief(Model model, double x, double age, std::optional<book::Fibre> fib
 
 TEST(PublishedRisk, EveryRow) {
   std::map<std::string, int> seen;
+  std::map<std::string, testing::Agreement> agreements;  // by how the row's figure was read
   for (const auto& row : testing::read_csv("tests/published/risk.csv")) {
     const std::string check = row.at("check");
     const auto number = [&](const char* field) { return row.at(field).empty() ? 0.0 : std::stod(row.at(field)); };
@@ -130,6 +132,7 @@ TEST(PublishedRisk, EveryRow) {
     EXPECT_NEAR(got / expected, 1, tolerance)
         << check << " " << row.at("sex") << " " << from << " to " << to << " " << row.at("extra") << " got " << got
         << " expected " << expected << " (" << row.at("sure") << ")";
+    agreements.try_emplace(row.at("sure"), "dose_" + row.at("sure")).first->second.apart(got / expected - 1, tolerance);
   }
   EXPECT_EQ(seen.size(), 13U);
 }

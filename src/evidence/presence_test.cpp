@@ -11,6 +11,7 @@
 
 #include "belief/forest.h"
 #include "book/words.h"
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::evidence {
@@ -52,6 +53,7 @@ std::vector<std::string> texts(const reason::Faults& faults) {
 // ---- belief ---------------------------------------------------------------------------------------------------------
 
 TEST(PublishedPresence, ReproducesTextbookBayes) {
+  testing::Agreement agreement("evidence_bayes");
   for (const auto& row : testing::read_csv("tests/published/bayes.csv")) {
     Question q;
     q.materials = {material("m", std::stod(row.at("prior")))};
@@ -60,8 +62,9 @@ TEST(PublishedPresence, ReproducesTextbookBayes) {
       q.results.push_back(
           {"m", row.at("found") == "yes", {}, 1, std::stod(row.at("sensitivity")), std::stod(row.at("specificity"))});
     }
-    EXPECT_NEAR(answered(q).materials[0].probability, std::stod(row.at("posterior")), std::stod(row.at("tolerance")))
-        << row.at("case");
+    const double got = answered(q).materials[0].probability;
+    EXPECT_NEAR(got, std::stod(row.at("posterior")), std::stod(row.at("tolerance"))) << row.at("case");
+    agreement.apart(got - std::stod(row.at("posterior")), std::stod(row.at("tolerance")));
   }
 }
 
@@ -170,14 +173,17 @@ std::vector<double> by_enumeration(const Question& q) {
 }
 
 TEST(PropertyPresence, AgreesWithEveryHiddenState) {
+  testing::Agreement agreement("evidence_hidden_states");
   for (unsigned seed = 0; seed < 2000; ++seed) {
     Random random{std::mt19937_64(seed)};
     const auto materials = 1 + random.below(6);  // drawn before the groups: the order of arguments is the compiler's
     const auto q = random_question(random, materials, random.below(5));
     const auto truth = by_enumeration(q);
     const auto got = answered(q);
-    for (std::size_t m = 0; m < truth.size(); ++m)
+    for (std::size_t m = 0; m < truth.size(); ++m) {
       ASSERT_NEAR(got.materials[m].probability, truth[m], 1e-11) << "seed " << seed << " M" << m;
+      agreement.apart(got.materials[m].probability - truth[m], 1e-11);
+    }
   }
 }
 

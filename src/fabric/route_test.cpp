@@ -9,6 +9,7 @@
 
 #include "fabric/house_fixture.h"
 #include "fabric/route_grid.h"
+#include "testing/agreement.h"
 
 namespace lathbook::fabric {
 namespace {
@@ -157,7 +158,7 @@ TEST(Route, AcrossOpenGroundToAnOutbuilding) {
   EXPECT_NEAR(best.length_m, 3.9, 1e-9);
   // Two outer walls, and each metre of ground three times.
   EXPECT_NEAR(best.cost, 2 * 5 * 1.2 + 3.9 * 3, 1e-9);
-  EXPECT_THAT(answer.reasons.back().text, testing::HasSubstr("look at both before anything is drilled or dug"));
+  EXPECT_THAT(answer.reasons.back().text, ::testing::HasSubstr("look at both before anything is drilled or dug"));
   const auto cuts = cuts_of(best, request.service);
   EXPECT_EQ(cuts.size(), 2U);  // a hole through each of the two walls
   // Wherever the two stand and whichever way they face; and the same on the way back.
@@ -176,7 +177,7 @@ TEST(Route, OpenGroundIsCrossedOnlyWhereNothingStandsAndOnlyBetweenBuildings) {
   h.rooms.push_back(room("greenhouse", "L0", {{8, -1}, {9, -0.5}, {8.2, 4}, {7.2, 3.5}}, book::RoomKind::kOutbuilding));
   const auto barred = routed(h, request);
   EXPECT_TRUE(barred.routes.empty());
-  EXPECT_THAT(barred.reasons.back().text, testing::HasSubstr("in different buildings"));
+  EXPECT_THAT(barred.reasons.back().text, ::testing::HasSubstr("in different buildings"));
   // The arms of a U face each other over a yard, but belong to one house.
   House u;
   u.storeys = {{{"L"}, "ground", 0, 2.4}};
@@ -213,7 +214,7 @@ TEST(Route, SaysWhenTheDrawingItselfGivesNoWay) {
   EXPECT_TRUE(answer.blocked_by.empty());
   EXPECT_FALSE(answer.open_if_all_released);
   EXPECT_THAT(answer.reasons.back().text,
-              testing::HasSubstr("kitchen (kitchen) and shed (shed) stand in different buildings, and no outer wall"));
+              ::testing::HasSubstr("kitchen (kitchen) and shed (shed) stand in different buildings, and no outer wall"));
 }
 
 TEST(Route, OffersTrulyDifferentWays) {
@@ -309,13 +310,13 @@ TEST(FaultRoute, NamesBadEnds) {
     return out;
   };
   EXPECT_THAT(lines(between({{"attic"}, kFloor, {1, 1}}, {{"hall"}, kInside, {5, 1}})),
-              testing::ElementsAre("/from/room", "/to/face"));
+              ::testing::ElementsAre("/from/room", "/to/face"));
   EXPECT_THAT(lines(between({{"kitchen"}, kFloor, {9, 1}}, {{"kitchen"}, wall(7), {1, 1}})),
-              testing::ElementsAre("/from/point", "/to/face"));
+              ::testing::ElementsAre("/from/point", "/to/face"));
   auto request = between({{"kitchen"}, kFloor, {1, 1}}, {{"kitchen"}, kFloor, {2, 1}});
   request.service.diameter_m = 0;
   request.count = 0;
-  EXPECT_THAT(lines(request), testing::ElementsAre("/diameter_mm", "/count"));
+  EXPECT_THAT(lines(request), ::testing::ElementsAre("/diameter_mm", "/count"));
 }
 
 // ---- against brute force
@@ -459,6 +460,7 @@ House cluttered_with_a_void(std::uint64_t seed) {
 }
 
 TEST(PropertyRoute, TheFirstRouteIsTheCheapestOnItsGrid) {
+  testing::Agreement agreement("fabric_route");
   int found = 0;
   int none = 0;
   int through_the_void = 0;
@@ -480,6 +482,7 @@ TEST(PropertyRoute, TheFirstRouteIsTheCheapestOnItsGrid) {
     }
     ++found;
     EXPECT_NEAR(answer.routes[0].cost, *brute, 1e-9) << seed;
+    agreement.apart(answer.routes[0].cost - *brute, 1e-9);
     for (const auto& hole : answer.routes[0].holes) through_the_void += hole.to.room.text == "void" ? 1 : 0;
   }
   EXPECT_GT(found, 10);
@@ -487,6 +490,7 @@ TEST(PropertyRoute, TheFirstRouteIsTheCheapestOnItsGrid) {
 }
 
 TEST(PropertyRoute, InAHouseOutOfSquareToo) {
+  testing::Agreement agreement("fabric_route_askew");
   int found = 0;
   for (std::uint64_t seed = 21; seed <= 28; ++seed) {
     auto h = cluttered(seed, 8);
@@ -505,6 +509,7 @@ TEST(PropertyRoute, InAHouseOutOfSquareToo) {
     if (!brute) continue;
     ++found;
     EXPECT_NEAR(answer.routes[0].cost, *brute, 1e-9) << seed;
+    agreement.apart(answer.routes[0].cost - *brute, 1e-9);
   }
   EXPECT_GT(found, 3);
 }

@@ -11,6 +11,7 @@
 
 #include "fabric/house_fixture.h"
 #include "fabric/plan.h"
+#include "testing/agreement.h"
 
 namespace lathbook::fabric {
 namespace {
@@ -122,6 +123,7 @@ double area_of(const std::vector<Ring>& rings) {
 }
 
 TEST(ReferenceSpread, OverlaysHaveTheAreaGeosGives) {
+  testing::Agreement agreement("fabric_overlays");
   Random random(7);
   int some = 0;
   for (int i = 0; i < 400; ++i) {
@@ -134,14 +136,17 @@ TEST(ReferenceSpread, OverlaysHaveTheAreaGeosGives) {
     const std::array<Ring, 2> both{a, b};
     const std::array<Ring, 2> none{hole, other_hole};
     EXPECT_NEAR(area_of(overlay(both)), geos.area(common), 1e-5) << i;
+    agreement.apart(area_of(overlay(both)) - geos.area(common), 1e-5);
     const auto* rest = geos.without(common, geos.either(geos.polygon(hole), geos.polygon(other_hole)));
     EXPECT_NEAR(area_of(overlay(both, none)), geos.area(rest), 1e-5) << i;
+    agreement.apart(area_of(overlay(both, none)) - geos.area(rest), 1e-5);
     some += geos.area(rest) > 0.1;
   }
   EXPECT_GT(some, 200);
 }
 
 TEST(ReferenceSpread, DistancesAreThoseOfGeos) {
+  testing::Agreement agreement("fabric_distances");
   Random random(8);
   int apart = 0;
   for (int i = 0; i < 2000; ++i) {
@@ -151,12 +156,14 @@ TEST(ReferenceSpread, DistancesAreThoseOfGeos) {
     const double bare_m = geos.distance(geos.of(a), geos.of(b));
     EXPECT_NEAR(distance_m(a, b), std::max(0.0, bare_m - a.radius_m - b.radius_m), 1e-9) << i;
     EXPECT_NEAR(distance_m(a, b), distance_m(b, a), 1e-12);
+    agreement.apart(distance_m(a, b) - std::max(0.0, bare_m - a.radius_m - b.radius_m), 1e-9);
     apart += bare_m > 0;
   }
   EXPECT_GT(apart, 500);
 }
 
 TEST(ReferenceSpread, CrossingOutlinesAreTheOnesGeosCallsInvalid) {
+  testing::Agreement agreement("fabric_crossings");
   Random random(9);
   int crossed = 0;
   for (int i = 0; i < 1500; ++i) {
@@ -170,6 +177,7 @@ TEST(ReferenceSpread, CrossingOutlinesAreTheOnesGeosCallsInvalid) {
     for (std::size_t k = 0; k < ring.size(); ++k) repeats = repeats || ring[k] == ring[(k + 1) % ring.size()];
     if (repeats) continue;  // a repeated corner is valid to GEOS and a slip of the pen to us
     EXPECT_EQ(!crossing_edges(ring), sound) << i;
+    agreement.same();
     crossed += !sound;
   }
   EXPECT_GT(crossed, 200);
@@ -193,6 +201,7 @@ TEST(PropertySpread, TheInmostPointIsInmost) {
 }
 
 TEST(ReferencePlan, WhatLiesOverACeilingIsTheOverlayGeosGives) {
+  testing::Agreement agreement("fabric_ceilings");
   Random random(11);
   for (int i = 0; i < 60; ++i) {
     std::vector<book::Storey> storeys = {
@@ -221,6 +230,7 @@ TEST(ReferencePlan, WhatLiesOverACeilingIsTheOverlayGeosGives) {
           told += area_of(backing.where);
       }
       EXPECT_NEAR(told, expected(from, to), 1e-5) << i << ": " << from << " to " << to;
+      agreement.apart(told - expected(from, to), 1e-5);
     }
   }
 }

@@ -12,6 +12,7 @@
 #include <set>
 
 #include "fabric/house_fixture.h"
+#include "testing/agreement.h"
 
 namespace lathbook::fabric {
 namespace {
@@ -249,17 +250,19 @@ std::optional<double> told_m(const House& h) {
   return all[0].distance_m;
 }
 
-void compare(std::optional<double> told, double brute_m, const char* what, int i) {
+void compare(std::optional<double> told, double brute_m, const char* what, int i, testing::Agreement& agreement) {
   // Pixels lie inside their shapes: the raster can only be too far, by a pixel or so at either end.
   if (told) {
     EXPECT_LE(*told, brute_m + 1e-9) << what << i;
     EXPECT_GE(*told, brute_m - 2.5 * kPixelM) << what << i;
+    agreement.apart(*told - brute_m, 2.5 * kPixelM);
   } else {
     EXPECT_GT(brute_m, 0.5) << what << i;
   }
 }
 
 TEST(PropertyTouch, DistancesOnTheNearFaceAreThoseOfARaster) {
+  testing::Agreement agreement("fabric_touch_near");
   RandomShapes random(20);
   int met = 0;
   for (int i = 0; i < 150; ++i) {
@@ -274,12 +277,13 @@ TEST(PropertyTouch, DistancesOnTheNearFaceAreThoseOfARaster) {
     const auto told = told_m(h);
     met += told.has_value();
     compare(told, apart_m(raster(h.materials[0].place.shape, 0, a, 0.8), raster(h.cuts[0].place.shape, 0.06, b, 0.8)),
-            "near ", i);
+            "near ", i, agreement);
   }
   EXPECT_GT(met, 50);
 }
 
 TEST(PropertyTouch, ThroughAFloorOnlyThePartOverTheRoomCounts) {
+  testing::Agreement agreement("fabric_touch_floor");
   RandomShapes random(21);
   int met = 0;
   for (int i = 0; i < 120; ++i) {
@@ -297,12 +301,13 @@ TEST(PropertyTouch, ThroughAFloorOnlyThePartOverTheRoomCounts) {
     if (pixels.empty()) continue;
     const auto told = told_m(h);
     met += told.has_value();
-    compare(told, apart_m(pixels, raster(h.cuts[0].place.shape, 0.06, b, 0.1)), "far ", i);
+    compare(told, apart_m(pixels, raster(h.cuts[0].place.shape, 0.06, b, 0.1)), "far ", i, agreement);
   }
   EXPECT_GT(met, 40);
 }
 
 TEST(PropertyTouch, ThroughAWallPlacesAreComparedInSpace) {
+  testing::Agreement agreement("fabric_touch_wall");
   RandomShapes random(22);
   int met = 0;
   for (int i = 0; i < 120; ++i) {
@@ -329,7 +334,7 @@ TEST(PropertyTouch, ThroughAWallPlacesAreComparedInSpace) {
     if (there.empty()) continue;
     const auto told = told_m(h);
     met += told.has_value();
-    compare(told, apart_m(there, here), "wall ", i);
+    compare(told, apart_m(there, here), "wall ", i, agreement);
   }
   EXPECT_GT(met, 30);
 }

@@ -8,6 +8,7 @@
 #include <sstream>
 
 #include "book/words.h"
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::law {
@@ -59,6 +60,7 @@ std::string told(const WorkQuestion& q) {
 }
 
 TEST(PublishedWorkClass, TheRegulatorsExamples) {
+  testing::Agreement agreement("law_examples");
   for (const auto& row : testing::read_csv("tests/published/gb_work_class.csv")) {
     const WorkQuestion question{family(row.at("family")),
                                 task(row.at("task")),
@@ -75,6 +77,7 @@ TEST(PublishedWorkClass, TheRegulatorsExamples) {
         << row.at("example") << ": " << word(answer.outcome) << " by rule "
         << (answer.rule == nullptr ? "none" : answer.rule->id);
     EXPECT_NE(shipped().find_source(row.at("source")), nullptr) << row.at("source");
+    agreement.same();
   }
 }
 

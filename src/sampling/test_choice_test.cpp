@@ -9,6 +9,7 @@
 #include <map>
 #include <random>
 
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::sampling {
@@ -245,6 +246,7 @@ struct Random {
 };
 
 TEST(PropertyTestChoice, AgreesWithEverySetInEveryWorld) {
+  testing::Agreement agreement("sampling_every_set");
   int with_tests = 0;
   for (unsigned seed = 0; seed < 3000; ++seed) {
     Random random{std::mt19937_64(seed)};
@@ -270,6 +272,7 @@ TEST(PropertyTestChoice, AgreesWithEverySetInEveryWorld) {
     }
     ASSERT_NEAR(got.cost_now, worlds.of_set(0), 1e-9) << seed;
     ASSERT_NEAR(got.cost_best, best, 1e-9) << seed;
+    agreement.apart(got.cost_best - best, 1e-9);
     ASSERT_NEAR(worlds.of_set(worlds.mask(got.tests)), best, 1e-9) << seed;
     ASSERT_EQ(got.tests.size(), fewest) << seed << ": ties go to fewer tests";
     ASSERT_NEAR(got.cost_with_perfect_information, worlds.knowing_all(), 1e-9) << seed;
@@ -289,6 +292,7 @@ TEST(PropertyTestChoice, AgreesWithEverySetInEveryWorld) {
 }
 
 TEST(PropertyTestChoice, ThePolicyAgreesWithRecursionOverEveryRound) {
+  testing::Agreement agreement("sampling_every_policy");
   int better = 0;
   for (unsigned seed = 0; seed < 1500; ++seed) {
     Random random{std::mt19937_64(90000 + seed)};
@@ -298,7 +302,9 @@ TEST(PropertyTestChoice, ThePolicyAgreesWithRecursionOverEveryRound) {
     const Worlds worlds(q);
     const auto got = chosen(q);
     ASSERT_TRUE(got.policy.exact);
-    ASSERT_NEAR(got.policy.expected_cost, worlds.policy(0, 0), 1e-8) << seed;
+    const double best = worlds.policy(0, 0);
+    ASSERT_NEAR(got.policy.expected_cost, best, 1e-8) << seed;
+    agreement.apart(got.policy.expected_cost - best, 1e-8);
     ASSERT_LE(got.policy.expected_cost, got.cost_best + 1e-9) << seed << ": deciding later is never worse";
     if (got.policy.expected_cost < got.cost_best - 1e-6) ++better;
   }
@@ -412,6 +418,7 @@ TEST(PropertyTestChoice, TwoHundredCandidatesAreWithinOnePerCent) {
 }
 
 TEST(PublishedTestChoice, ValueOfInformationExamples) {
+  testing::Agreement agreement("sampling_textbook");
   for (const auto& row : testing::read_csv("tests/published/value_of_information.csv")) {
     const auto number = [&](const char* key) { return std::stod(row.at(key)); };
     ChoiceQuestion q;
@@ -423,6 +430,7 @@ TEST(PublishedTestChoice, ValueOfInformationExamples) {
     ASSERT_EQ(got.worth.size(), 1U) << row.at("case");
     const double value = row.at("asked") == "value" ? got.cost_now - got.cost_best : got.worth[0].chance_clear;
     EXPECT_NEAR(value, number("printed"), number("tolerance")) << row.at("case");
+    agreement.apart(value / number("printed") - 1, number("tolerance") / number("printed"));
   }
 }
 

@@ -7,6 +7,8 @@
 #include <random>
 #include <set>
 
+#include "testing/agreement.h"
+
 namespace lathbook::timeline {
 namespace {
 
@@ -118,12 +120,15 @@ std::vector<Removal> random_removals(std::mt19937& random, int n) {
 }
 
 TEST(PropertyBundle, NoPartitionIsCheaper) {
+  testing::Agreement agreement("timeline_bundles");
   std::mt19937 random(2);
   for (int round = 0; round < 60; ++round) {
     const auto all = random_removals(random, 1 + round % 8);
     const FirmCost firm{"R", static_cast<double>(round * 5), 25};
     const auto found = bundle(all, {firm});
-    EXPECT_NEAR(found->cost, brute_force(all, firm), 1e-9);
+    const double least = brute_force(all, firm);
+    EXPECT_NEAR(found->cost, least, 1e-9);
+    agreement.apart(found->cost - least, 1e-9);
     double sum = 0;
     std::multiset<std::string> ids;
     for (const auto& visit : found->visits) {

@@ -8,6 +8,7 @@
 #include <random>
 #include <sstream>
 
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::timeline {
@@ -48,6 +49,7 @@ std::vector<std::string> split(const std::string& text, char at) {
 }
 
 TEST(PublishedCriticalPath, PrintedStartsSlackAndEnds) {
+  testing::Agreement agreement("timeline_printed");
   int checked = 0;
   for (const auto& row : testing::read_csv("tests/published/critical_paths.csv")) {
     Request asked = request({});
@@ -66,6 +68,7 @@ TEST(PublishedCriticalPath, PrintedStartsSlackAndEnds) {
       if (parts.size() > 2) {
         EXPECT_EQ(one.slack_days, std::stod(parts[2])) << row.at("id") << " " << parts[0];
       }
+      agreement.same();
       ++checked;
     }
   }
@@ -212,6 +215,7 @@ Request random_request(std::mt19937& random, int n, bool closures) {
 }
 
 TEST(PropertyPlan, MatchesTheLongestPathByEnumeration) {
+  testing::Agreement agreement("timeline_longest_path");
   std::mt19937 random(7);
   for (int round = 0; round < 200; ++round) {
     const Request asked = random_request(random, 7, false);
@@ -229,6 +233,7 @@ TEST(PropertyPlan, MatchesTheLongestPathByEnumeration) {
     for (const auto& one : asked.activities) {
       const double start = earliest(earliest, one);
       EXPECT_EQ(asked.start.days_until(find(*planned, one.id).start), start);
+      agreement.same();
       end = std::max(end, start + one.days.likely);
     }
     EXPECT_EQ(asked.start.days_until(planned->finish), end);

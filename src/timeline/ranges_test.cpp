@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "testing/agreement.h"
 #include "timeline/plan.h"
 
 namespace lathbook::timeline {
@@ -85,7 +86,10 @@ TEST(StatisticalRanges, MedianOfOneTriangularDuration) {
   // Median of a triangle (0, 20, 100): 100 − √(100 · 80 / 2) = 36.75; in days, whole days up. 20,000 draws put the
   // standard error of the median at 0.5 / (f(m) √n) = 0.22 days, so 4 of them are within a day.
   const auto found = ranges(request({activity("a", {0, 20, 100})}), 20000, 1);
+  testing::Agreement agreement("timeline_triangle");
   const int median = day("2025-01-06").days_until(found->finish.median);
+  agreement.apart(median - 37, 1);
+  agreement.apart(day("2025-01-06").days_until(found->finish.p90) - 72, 1);
   EXPECT_NEAR(median, 37, 1);
   // P90: 100 − √(0.1 · 100 · 80) = 71.7.
   EXPECT_NEAR(day("2025-01-06").days_until(found->finish.p90), 72, 1);

@@ -9,6 +9,7 @@
 #include <random>
 #include <sstream>
 
+#include "testing/agreement.h"
 #include "testing/csv.h"
 
 namespace lathbook::waste {
@@ -190,6 +191,7 @@ TEST(Load, NothingToCarry) {
 }
 
 TEST(PublishedLoad, OneDimensionalInstances) {
+  testing::Agreement agreement("waste_printed");
   // Thin sheets in a high vehicle leave only the mass: one-dimensional bin packing.
   int checked_rows = 0;
   for (const auto& row : testing::read_csv("tests/published/bin_packing.csv")) {
@@ -201,6 +203,7 @@ TEST(PublishedLoad, OneDimensionalInstances) {
     EXPECT_EQ(static_cast<int>(plan.trips.size()), std::stoi(row.at("bins"))) << row.at("id");
     EXPECT_TRUE(plan.proved_fewest) << row.at("id");
     ++checked_rows;
+    agreement.same();
   }
   EXPECT_EQ(checked_rows, 5);
 }
@@ -288,6 +291,7 @@ struct GridModel {
 };
 
 TEST(PropertyLoad, NoPartitionOfThickBlocksIsBetter) {
+  testing::Agreement agreement("waste_blocks");
   std::mt19937 random(12);
   std::uniform_int_distribution<int> side(1, 6), mass(5, 30);
   int two_or_more = 0, split = 0;
@@ -315,6 +319,7 @@ TEST(PropertyLoad, NoPartitionOfThickBlocksIsBetter) {
       return sum <= 60 && model.fits(set, 6, 4);
     });
     EXPECT_EQ(static_cast<int>(plan.trips.size()), best) << "round " << round;
+    agreement.same();
     two_or_more += best > 1;
     for (const auto& trip : plan.trips) split += trip.piles.size() > 1;
   }
@@ -323,6 +328,7 @@ TEST(PropertyLoad, NoPartitionOfThickBlocksIsBetter) {
 }
 
 TEST(PropertyLoad, NoPartitionOfSheetsIsBetter) {
+  testing::Agreement agreement("waste_sheets");
   std::mt19937 random(30);
   std::uniform_int_distribution<int> mass(8, 40);
   for (int round = 0; round < 60; ++round) {
@@ -339,6 +345,7 @@ TEST(PropertyLoad, NoPartitionOfSheetsIsBetter) {
       return sum <= 70 && static_cast<int>(set.size()) <= site.pieces.value_or(100);
     });
     EXPECT_EQ(static_cast<int>(plan.trips.size()), best) << "round " << round;
+    agreement.same();
   }
 }
 

@@ -6,6 +6,8 @@
 #include <numbers>
 #include <random>
 
+#include "testing/agreement.h"
+
 namespace lathbook::waste {
 namespace {
 
@@ -29,6 +31,7 @@ TEST(PropertyShape, SquareInSquareHasItsClosedForm) {
 }
 
 TEST(PropertyShape, AgreesWithTurningInSmallSteps) {
+  testing::Agreement agreement("waste_turning");
   std::mt19937 random(4);
   std::uniform_real_distribution<double> side(0.05, 1.5);
   int in = 0, out = 0;
@@ -44,6 +47,7 @@ TEST(PropertyShape, AgreesWithTurningInSmallSteps) {
     if (std::abs(worst) < 2e-3) continue;  // too close for the steps to tell
     EXPECT_EQ(goes_into({p, q}, {a, b}), worst < 0) << p << " " << q << " " << a << " " << b;
     ++(worst < 0 ? in : out);
+    agreement.same();
   }
   EXPECT_GT(in, 300);
   EXPECT_GT(out, 300);

@@ -187,6 +187,10 @@ def main():
                     print(f"{method} {n} zones x {k} classes x {p} phases, seed {100 + seed}: {what} differs by {error:.2g}")
     for (method, what), error in sorted(top.items()):
         print(f"worst {what} against {method}: {error:.2g}" + (" (x 1e-3)" if what == "balance" else ""))
+    cases = {"expm": len(sizes), "lsoda": len(sizes + more)}
+    for method in cases:
+        error = max(top[(method, what)] for what in ("level", "integral", "load"))
+        print(f"agreement_air_{method} {cases[method]} {error:.2g} {error / TOLERANCE:.2g}")
     if not top or failures:
         sys.exit(1)
 

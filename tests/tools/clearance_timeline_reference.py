@@ -25,6 +25,7 @@ for _ in range(200):
     one = {"fibres": rng.randint(0, 400) / 2, "fields": rng.randint(20, 200), "litres": rng.uniform(40, 1200), "filter_mm": rng.uniform(20.5, 25)}
     one["fibres"] = min(one["fibres"], 9.5 * one["fields"])
     counts.append(one)
+apart = 0
 for given, got in zip(counts, calc("air-count", counts)):
     per_fibre = 1000 * given["filter_mm"] ** 2 / (given["litres"] * given["fields"] * 100**2)
     x = given["fibres"]
@@ -33,6 +34,7 @@ for given, got in zip(counts, calc("air-count", counts)):
     high = scipy.stats.chi2.ppf(0.975, 2 * x + 2) / 2
     assert math.isclose(got["poisson_low"], low * per_fibre, rel_tol=1e-9, abs_tol=1e-15), (given, got)
     assert math.isclose(got["poisson_high"], high * per_fibre, rel_tol=1e-9)
+    apart = max(apart, abs(got["poisson_high"] / (high * per_fibre) - 1), abs(got["poisson_low"] / (low * per_fibre) - 1) if low > 0 else 0)
 
 plans, checks = [], 0
 for _ in range(60):
@@ -61,3 +63,5 @@ for given, got in zip(plans, calc("timeline", plans)):
         checks += 1
     assert got["finish"] == day(last)
 print(f"{len(counts)} counts and {checks} activities agree")
+print(f"agreement_clearance_scipy {len(counts)} {apart:.2g} {apart / 1e-9:.2g}")
+print(f"agreement_timeline_numpy {checks} 0 0")

@@ -177,6 +177,7 @@ def main():
                 if apart > LIMIT:
                     bad.append(f"{name}: answered {truth:.6f}, sampled {share:.6f}, {apart:.1f} standard errors apart")
     print(f"{compared} comparisons of {DRAWS:,} draws, the furthest {worst:.2f} standard errors apart")
+    print(f"agreement_evidence_sampler {compared} {worst:.2g} {worst / LIMIT:.2g}")
     print("\n".join(bad))
     return 1 if bad or compared < 300 else 0
 

@@ -169,7 +169,7 @@ def main():
     questions = [random_question(rng) for _ in range(QUESTIONS)]
     run = subprocess.run([driver, "test-choice"], input=json.dumps(questions), capture_output=True, text=True, check=True)
     bad = []
-    adaptive, tested, imperfect = 0, 0, 0
+    adaptive, tested, imperfect, worst = 0, 0, 0, 0
     for number, (question, answer) in enumerate(zip(questions, json.loads(run.stdout), strict=True)):
         truth = Truth(question)
         budget = question.get("budget", float("inf"))
@@ -181,6 +181,8 @@ def main():
         fewest = min(len(tests) for tests, cost in costs.items() if cost <= best + 1e-9)
 
         def same(what, got, expected):
+            nonlocal worst
+            worst = max(worst, abs(got - expected) / max(1, abs(expected)))
             if abs(got - expected) > 1e-7 * max(1, abs(expected)):
                 bad.append(f"question {number}: {what} answered {got!r}, counted {expected!r}\n  {json.dumps(question)}")
 
@@ -207,6 +209,7 @@ def main():
     print(f"{QUESTIONS} questions: {tested} with tests worth paying for, {imperfect} of them by tests that miss, {adaptive} better in rounds")
     for line in bad[:10]:
         print(line)
+    print(f"agreement_sampling_program {QUESTIONS} {worst:.2g} {worst / 1e-7:.2g}")
     print(f"{len(bad)} faults")
     return 1 if bad or min(tested - 200, adaptive - 100, imperfect - 50) < 0 else 0
 
