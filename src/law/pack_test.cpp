@@ -2,6 +2,9 @@
 
 #include <gmock/gmock.h>
 
+#include <thread>
+#include <vector>
+
 #include "assets/assets.h"
 #include "law/classify.h"
 #include "schema/schema.h"
@@ -10,6 +13,7 @@ namespace lathbook::law {
 namespace {
 
 using ::testing::Contains;
+using ::testing::Each;
 using ::testing::HasSubstr;
 
 std::string gb_with(const std::string& from, const std::string& to) {
@@ -38,6 +42,16 @@ TEST(RulePack, TheShippedPackFitsItsSchema) {
   }
   EXPECT_THAT(pack_ids(), Contains("gb"));
   EXPECT_EQ(find_pack("atlantis"), nullptr);
+}
+
+TEST(RulePack, IsReadOnceWhenManyThreadsAskForItFirst) {
+  std::vector<const RulePack*> found(8);
+  {
+    std::vector<std::jthread> askers;
+    for (auto& one : found) askers.emplace_back([&one] { one = find_pack("gb"); });
+  }
+  EXPECT_THAT(found, Each(found.front()));
+  EXPECT_EQ(found.front()->id, "gb");
 }
 
 TEST(RulePack, FinalBanAndWasteCodes) {
