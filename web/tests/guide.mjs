@@ -10,6 +10,20 @@ const DESKTOP = { width: 1200, height: 800 };
 const PHONE = { width: 390, height: 844 };
 const LARGEST = 150_000; // bytes of a picture in the repository
 
+/** A certificate with too little air, as the guide's commands write it down. */
+const CERTIFICATE = [
+  [
+    "add",
+    "certificate",
+    "party=PA2",
+    "materials=M14",
+    "area_m2=10.1",
+    "height_m=2.4",
+    "work_finished_on=2026-12-04",
+  ].concat(["issued_on=2026-12-05", "stages=preliminary check, visual inspection, air test, final look"]),
+  ["add", "C1/samples", "litres=400", "fibres=3", "fields=200"],
+];
+
 const sheet = (page) => page.getByRole("complementary");
 const dialog = (page) => page.getByRole("dialog");
 
@@ -84,7 +98,16 @@ const PICTURES = {
   timeline: { hash: "#/jobs/timeline", to: (page) => page.getByRole("img").first().waitFor() },
   brief: { hash: "#/papers/J2", to: (page) => page.getByRole("img", { name: /^Page 1/ }).waitFor() },
   handover: { hash: "#/papers/handover", to: (page) => page.getByRole("img", { name: /^Page 1/ }).waitFor() },
-  // Last: it changes the book.
+  // Last: these change the book.
+  certificate: {
+    hash: "#/jobs",
+    size: { width: 1200, height: 1000 },
+    async to(page, door) {
+      for (const words of CERTIFICATE) door.lathbook(...words);
+      await page.goto(door.address("#/jobs/brought-in"));
+      await page.getByText("Do not go back in on this paper yet.").scrollIntoViewIfNeeded();
+    },
+  },
   moved: {
     hash: "#/testing",
     async to(page) {
@@ -114,7 +137,7 @@ for (const make of ["demo", "new"]) {
     const page = await door.newPage(one.size ?? DESKTOP);
     await page.goto(door.address(one.hash ?? "#/"));
     await page.getByRole("heading", { level: 1 }).waitFor();
-    await one.to(page);
+    await one.to(page, door);
     await page.waitForLoadState("networkidle");
     await page.waitForTimeout(400);
     const file = `${folder}/${name}.webp`;
