@@ -229,6 +229,9 @@ int run_manual(const Request& /*request*/, const World& world) {
                ".SH EXIT STATUS\n0 done, or the job may start; 10 it may start with precautions; 11 test first; 12 "
                "have it removed first or go round;\n"
                "13 not by you; 2 the words or values were wrong; 1 something failed.\n"
+               ".SH FILES\n.TP\n.I *.lathbook\nOne house: an SQLite 3 database. While it is open, files of the same "
+               "name ending in \\-wal and \\-shm lie beside it and belong to it.\n"
+               ".SH SEE ALSO\n.BR lathbook\\-open (1)\n"
                ".SH CAUTIONS\nLocal codes and licensed practice come first. Estimates carry a range and are not "
                "medical advice.\n";
   return 0;

@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Every file and heading that a Markdown page of the repository links to is there, and every picture of the guides is shown."""
+"""Every file and heading that a Markdown page of the repository links to is there, every picture of docs/ is shown,
+and every page of a method says what it is checked against and what its limits are."""
 import pathlib
 import re
 import sys
@@ -35,6 +36,14 @@ for picture in sorted((ROOT / "docs").rglob("*")):
             faults.append(f"{picture.relative_to(ROOT)} is shown nowhere")
         if picture.stat().st_size > LARGEST:
             faults.append(f"{picture.relative_to(ROOT)} is larger than {LARGEST} bytes")
+# A page of a method says what it is checked against and where it ends; those that hold no figures have the first from elsewhere.
+for page in sorted((ROOT / "docs/methods").glob("*.md")):
+    if page.stem in ("calibration", "symbols"):
+        continue
+    heads = re.findall(r"^## (.+)$", page.read_text(), re.M)
+    for wanted in (r"(Checked|Held against|How (well )?it (agrees|is checked)|How, and how exact)", r"Limits"):
+        if not any(re.match(wanted, head) for head in heads):
+            faults.append(f"docs/methods/{page.name} has no section on {wanted}")
 if followed < 30:
     faults.append(f"only {followed} links found")
 print("\n".join(faults) or f"{followed} links lead somewhere")
