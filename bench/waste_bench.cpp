@@ -38,6 +38,7 @@ void plans(benchmark::State& state, double thinnest_m, double thickest_m) {
 
 void sheets(benchmark::State& state) { plans(state, 0.004, 0.012); }
 void thick(benchmark::State& state) { plans(state, 0.05, 0.4); }
+void very_thick(benchmark::State& state) { plans(state, 0.05, 0.6); }
 
 void first_fit(benchmark::State& state) {
   unsigned seed = 0;
@@ -61,5 +62,6 @@ void first_fit(benchmark::State& state) {
 BENCHMARK(first_fit)->Arg(30);
 BENCHMARK(sheets)->Arg(30)->Unit(benchmark::kMillisecond)->Iterations(200);
 BENCHMARK(thick)->Arg(12)->Arg(20)->Arg(30)->Unit(benchmark::kMillisecond)->Iterations(20);
+BENCHMARK(very_thick)->Arg(30)->Unit(benchmark::kMillisecond)->Iterations(40);
 
 }  // namespace

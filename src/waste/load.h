@@ -5,14 +5,10 @@
 // the door opening (its smallest cross-section, turned any way) and is no larger than the site takes. Nothing is ever
 // cut.
 //
-// Fewest: bounds from below hold for any arrangement (mass, by Martello & Toth's L2; number; volume; height of the
-// pile); from there trips are packed by exhaustive search: each trip is a largest possible set that holds the first
-// piece left, sets that leave too much for the trips that remain are not tried, and sets of left-over pieces already
-// shown to be hopeless are remembered. `proved_fewest` is true when the search met the bound, or went through
-// everything with fewer trips without success. The work is bounded; when it runs out, or a layout could not be settled,
-// it is false and `at_least` says how few trips there could be. Speed: 30 different pieces well under 2 s
-// (bench/waste_bench.cpp). Checked in load_test.cpp against brute force over all partitions and against published
-// one-dimensional instances.
+// Fewest, and its proof: fewest.h. When `proved_fewest` is false the work allowed ran out or a layout could not be
+// settled, and `at_least` says how few trips there could be. Up to 30 pieces: sheets always proved, thick things of 30
+// sizes nearly always, all well under 2 s (bench/waste_bench.cpp, docs/methods/waste.md). Checked in load_test.cpp
+// against brute force over all partitions and against published one-dimensional instances.
 #pragma once
 
 #include <optional>

@@ -3,7 +3,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <map>
 #include <random>
@@ -378,6 +381,83 @@ TEST(PropertyLoad, ThirtyDifferentPiecesAreProved) {
     EXPECT_TRUE(plan.proved_fewest) << "round " << round << ": " << plan.trips.size() << " found, at least "
                                     << plan.at_least;
   }
+}
+
+TEST(PropertyLoad, ThirtyThickPiecesAreProved) {
+  // Masses matter as little as may be: how the pieces stand together decides.
+  std::mt19937 random(71);
+  std::uniform_real_distribution<double> length(0.6, 2.4), width(0.4, 1.2), thickness(0.3, 0.9), mass(5, 60);
+  int beyond_the_sums = 0;
+  for (int round = 0; round < 4; ++round) {
+    std::vector<LoadPiece> pieces;
+    double kg = 0, m3 = 0;
+    for (int i = 0; i < 30; ++i) {
+      std::array<double, 3> sides = {length(random), width(random), thickness(random)};
+      std::ranges::sort(sides, std::greater{});
+      pieces.push_back(piece("p" + std::to_string(i), sides[0], sides[1], sides[2], mass(random)));
+      kg += pieces.back().mass_kg;
+      m3 += pieces.back().length_m * pieces.back().width_m * pieces.back().thickness_m;
+    }
+    const auto plan = checked(pieces, van(2.5, 1.3, 1.2, 250));
+    EXPECT_TRUE(plan.proved_fewest) << "round " << round << ": " << plan.trips.size() << " found, at least "
+                                    << plan.at_least;
+    beyond_the_sums += plan.at_least > std::max(std::ceil(kg / 250), std::ceil(m3 / (2.5 * 1.3 * 1.2)));
+  }
+  EXPECT_GT(beyond_the_sums, 0) << "bounds by mass and volume alone would do";
+}
+
+TEST(PropertyLoad, NoPartitionIntoLoadsThatGoIsBetter) {
+  // Larger than the grid model can hold: here the layouts say which sets go, and only the counting of trips is tried.
+  std::mt19937 random(81);
+  std::uniform_real_distribution<double> length(0.6, 1.8), width(0.4, 1.2), thickness(0.1, 0.7), mass(5, 60);
+  int beyond_the_sums = 0;
+  for (int round = 0; round < 600; ++round) {
+    std::vector<LoadPiece> pieces;
+    std::vector<Sheet> sheets;
+    const std::size_t n = 8 + static_cast<std::size_t>(round) % 4;
+    double volume = 0, kg = 0;
+    for (std::size_t i = 0; i < n; ++i) {
+      std::array<double, 3> sides = {length(random), width(random), thickness(random)};
+      std::ranges::sort(sides, std::greater{});
+      pieces.push_back(piece("p" + std::to_string(i), sides[0], sides[1], sides[2], mass(random)));
+      sheets.push_back({sides[0], sides[1], sides[2]});
+      volume += sides[0] * sides[1] * sides[2] / (1.8 * 1.25 * 1.2);
+      kg += pieces.back().mass_kg;
+    }
+    const LoadVehicle vehicle = van(1.8, 1.25, 1.2, 160);
+    const auto plan = checked(pieces, vehicle);
+    const auto refused = [&](std::size_t i) {
+      return std::ranges::any_of(plan.will_not_go, [&](const WillNotGo& no) { return no.id == pieces[i].id; });
+    };
+    EXPECT_TRUE(plan.proved_fewest);
+    // Sets as bits. Fewest trips of a set: one load that holds its first piece, and the fewest of what that leaves.
+    Layouts layouts(sheets, vehicle.inside, 100'000'000);
+    const std::size_t sets = std::size_t{1} << n;
+    std::vector<char> goes(sets, 0);
+    std::vector<int> fewest(sets, 1000);
+    fewest[0] = 0;
+    for (std::size_t set = 1; set < sets; ++set) {
+      Counts counts(n, 0);
+      double sum = 0;
+      for (std::size_t i = 0; i < n; ++i) {
+        if ((set >> i & 1U) == 0) continue;
+        counts[i] = 1;
+        sum += pieces[i].mass_kg;
+      }
+      const Fits fits = sum > 160 ? Fits::kNo : layouts.fits(counts);
+      ASSERT_NE(fits, Fits::kUnknown);
+      goes[set] = fits == Fits::kYes;
+      const std::size_t first = set & (~set + 1);
+      for (std::size_t load = set; load > 0; load = (load - 1) & set) {
+        if ((load & first) != 0 && goes[load] != 0) fewest[set] = std::min(fewest[set], 1 + fewest[set ^ load]);
+      }
+    }
+    std::size_t all = 0;
+    for (std::size_t i = 0; i < n; ++i) all |= refused(i) ? 0 : std::size_t{1} << i;
+    EXPECT_EQ(static_cast<int>(plan.trips.size()), fewest[all]) << "round " << round;
+    beyond_the_sums += fewest[all] > std::max(std::ceil(volume), std::ceil(kg / 160));
+  }
+  EXPECT_GT(beyond_the_sums, 100) << "bounds by mass and volume alone would do";
 }
 
 TEST(Load, ManyPiecesComeWithABound) {

@@ -15,7 +15,6 @@ import type { Route } from "./route";
 import { Testing } from "./testing";
 import { text } from "./text";
 import { Timeline } from "./timeline";
-import { Waits } from "./waits";
 import { Waste } from "./waste";
 
 type Theme = "auto" | "light" | "dark";
@@ -64,8 +63,7 @@ const ICONS: Record<Route["place"], string> = {
 
 function Frame() {
   const route = useRoute();
-  const { steps, unsent, edit, said } = useBook();
-  const undoable = unsent ? text.waits.unsentStep(unsent.words) : steps.undo;
+  const { steps, edit, said } = useBook();
   const [theme, setTheme] = useTheme();
   const [failed, setFailed] = useState("");
   const act = (verb: "undo" | "redo") => {
@@ -115,8 +113,8 @@ function Frame() {
         <header className="tools">
           <Button
             className="button quiet"
-            isDisabled={!undoable}
-            aria-label={text.undo(undoable)}
+            isDisabled={!steps.undo}
+            aria-label={text.undo(steps.undo)}
             onPress={() => act("undo")}
           >
             {text.undoShort}
@@ -147,7 +145,6 @@ function Frame() {
             </select>
           </label>
         </header>
-        <Waits />
         <main id="page-main" tabIndex={-1}>
           <Place route={route} />
         </main>
