@@ -68,7 +68,7 @@ reason::Result<WasteAnswer> waste_answer(const check::House& house, const WasteQ
 
   WasteAnswer out;
   std::vector<waste::WrapPiece> to_wrap;
-  std::vector<waste::LoadPiece> to_carry;
+  std::vector<waste::LoadPiece> to_carry, to_carry_bagged;
   const auto added = waste::wrap({})->wrapped_thickness_added_m + 0.004;  // folds and tape
   for (std::size_t i = 0; i < book.pieces.size(); ++i) {
     const auto& piece = book.pieces[i];
@@ -84,6 +84,7 @@ reason::Result<WasteAnswer> waste_answer(const check::House& house, const WasteQ
                    .mass = waste::mass_of(piece, *known.family)};
     if (one.disposal.way == waste::Way::kOwnHands) {
       to_carry.push_back(load_piece(piece, one.mass, added));
+      if (waste::goes_into_a_bag(load_piece(piece, one.mass, 0))) to_carry_bagged.push_back(to_carry.back());
       if (!piece.wrapped) to_wrap.push_back({load_piece(piece, one.mass, 0), true});
     }
     out.pieces.push_back(std::move(one));
@@ -107,8 +108,14 @@ reason::Result<WasteAnswer> waste_answer(const check::House& house, const WasteQ
                                     .payload_kg = car.payload_kg,
                                     .door_width_m = car.door_width_m,
                                     .door_height_m = car.door_height_m};
-      auto planned = waste::load_plan(to_carry, load, run.view.limits);
+      const auto& taken = run.view.accepts_sheets ? to_carry : to_carry_bagged;
+      auto planned = waste::load_plan(taken, load, run.view.limits);
       if (!planned.ok()) return planned.faults();
+      for (const auto& piece : to_carry) {
+        if (std::ranges::find(taken, piece.id, &waste::LoadPiece::id) != taken.end()) continue;
+        planned->will_not_go.push_back({piece.id, "does not go whole into a bag, and the site takes no sheets",
+                                        "another site, or a licensed carrier: it must not be cut"});
+      }
       run.vehicle = vehicle;
       run.plan = std::move(*planned);
       run.months = waste::months_needed(run.plan, run.view);

@@ -61,6 +61,21 @@ TEST(WasteAnswer, SheetsGoWholeAndBoardCrumbsByCarrier) {
   EXPECT_THAT(waste_svg(at.house, *answer), HasSubstr("3 piece(s), flat"));
 }
 
+TEST(WasteAnswer, ASiteThatTakesBagsAloneGetsNoSheets) {
+  auto book = demo();
+  book.sites.resize(1);
+  book.sites[0].rules = "gb-mass-a-year";
+  const Standing at(std::move(book));
+  const auto answer = waste_answer(at.house, {});
+  ASSERT_TRUE(answer.ok());
+  ASSERT_FALSE(answer->runs.empty());
+  for (const auto& run : answer->runs) {
+    EXPECT_TRUE(run.plan.trips.empty());
+    ASSERT_EQ(run.plan.will_not_go.size(), 1U);
+    EXPECT_THAT(run.plan.will_not_go[0].why, HasSubstr("the site takes no sheets"));
+  }
+}
+
 TEST(WasteAnswer, CodesAreThoseOfTheRulePack) {
   const auto* pack = law::find_pack("gb");
   ASSERT_NE(pack, nullptr);

@@ -175,20 +175,29 @@ int months_needed(const LoadPlan& plan, const SiteView& site) {
     const auto trips = static_cast<int>(plan.trips.size());
     months = std::max(months, (trips + *site.limits.visits_per_month - 1) / *site.limits.visits_per_month);
   }
-  int pieces = 0;
-  double mass = 0;
-  for (const auto& trip : plan.trips) {
-    for (const auto& line : trip.pieces) pieces += line.count;
-    mass += trip.mass_kg;
-  }
-  // Full periods wait to their end; the last one does not.
+  // Whole trips go into periods, the largest first, each into the first with room. Full periods wait to their end; the
+  // last one does not.
+  const auto by_periods = [&](double most, int period, auto&& amount_of) {
+    std::vector<double> amounts, periods;
+    for (const auto& trip : plan.trips) amounts.push_back(amount_of(trip));
+    std::ranges::sort(amounts, std::greater{});
+    for (const double amount : amounts) {
+      const auto room =
+          std::ranges::find_if(periods, [&](double taken) { return taken + amount <= most * (1 + 1e-9); });
+      (room == periods.end() ? periods.emplace_back(0) : *room) += amount;
+    }
+    months = std::max(months, (static_cast<int>(periods.size()) - 1) * period + 1);
+  };
   if (site.pieces_per_months) {
-    const auto [most, period] = *site.pieces_per_months;
-    months = std::max(months, (pieces - 1) / most * period + 1);
+    by_periods(site.pieces_per_months->first, site.pieces_per_months->second, [](const Trip& trip) {
+      double pieces = 0;
+      for (const auto& line : trip.pieces) pieces += line.count;
+      return pieces;
+    });
   }
   if (site.mass_kg_per_months) {
-    const auto [most, period] = *site.mass_kg_per_months;
-    months = std::max(months, (static_cast<int>(std::ceil(mass / most - 1e-9)) - 1) * period + 1);
+    by_periods(site.mass_kg_per_months->first, site.mass_kg_per_months->second,
+               [](const Trip& trip) { return trip.mass_kg; });
   }
   return months;
 }

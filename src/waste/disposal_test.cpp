@@ -137,6 +137,18 @@ TEST(SiteView, MonthsByTheSlowestRule) {
   EXPECT_EQ(months("gb-six-a-visit", 1), 13);
 }
 
+TEST(SiteView, ATripIsNotSpreadOverTwoPeriods) {
+  LoadPlan plan;
+  for (int i = 0; i < 3; ++i) plan.trips.push_back({.pieces = {{"W1", 2, How::kFlat}}, .piles = {}, .mass_kg = 25});
+  SiteView site;
+  site.pieces_per_months = std::pair(3, 1);
+  EXPECT_EQ(months_needed(plan, site), 3) << "two trips of two are more than three a month";
+  site.pieces_per_months = std::pair(4, 1);
+  EXPECT_EQ(months_needed(plan, site), 2);
+  site.mass_kg_per_months = std::pair(40.0, 12);
+  EXPECT_EQ(months_needed(plan, site), 25) << "one trip a year";
+}
+
 TEST(Cost, PartsAddUp) {
   const std::vector<LoadPiece> pieces = {
       {.id = "W1", .length_m = 1.8, .width_m = 0.9, .thickness_m = 0.006, .mass_kg = 15, .count = 4}};

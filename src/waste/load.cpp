@@ -228,7 +228,9 @@ reason::Result<LoadPlan> load_plan(const std::vector<LoadPiece>& pieces, const L
     plan.reasons.push_back(
         {"The site's limits for one visit were kept; ask your site whether they still hold.", "judgement"});
   }
-  if (plan.proved_fewest) {
+  if (trips == 0) {
+    if (!plan.will_not_go.empty()) plan.reasons.push_back({"Nothing goes: each piece says why.", "arithmetic"});
+  } else if (plan.proved_fewest) {
     plan.reasons.push_back(
         {fmt::format("No arrangement of this kind needs fewer than {} trip(s).", trips), "martello-toth-1990"});
   } else {

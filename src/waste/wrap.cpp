@@ -9,18 +9,18 @@
 namespace lathbook::waste {
 namespace {
 
-/// Whole and small enough to go into a bag as it is.
-bool bag_holds(const LoadPiece& piece, const WrapSettings& settings) {
+int rolls(double amount, double roll) { return amount <= 0 ? 0 : static_cast<int>(std::ceil(amount / roll - 1e-9)); }
+
+}  // namespace
+
+bool goes_into_a_bag(const LoadPiece& piece, const WrapSettings& settings) {
   std::array<double, 3> sides = {piece.length_m, piece.width_m, piece.thickness_m};
   std::ranges::sort(sides, std::greater{});
   // A bag goes round a piece: half its girth is width plus thickness.
   return sides[0] + sides[2] <= settings.bag_length_m - settings.overlap_m &&
-         sides[1] + sides[2] <= settings.bag_width_m && piece.mass_kg <= settings.carry_kg;
+         sides[1] + sides[2] <= settings.bag_width_m && piece.mass_kg <= settings.carry_kg &&
+         sides[0] * sides[1] * sides[2] <= settings.bag_volume_m3;
 }
-
-int rolls(double amount, double roll) { return amount <= 0 ? 0 : static_cast<int>(std::ceil(amount / roll - 1e-9)); }
-
-}  // namespace
 
 reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettings& settings) {
   reason::Faults faults;
@@ -60,7 +60,7 @@ reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettin
       continue;
     }
     if (size.mass_kg > 2 * settings.carry_kg) out.heavy.push_back(size.id);
-    if (bag_holds(size, settings) && volume <= settings.bag_volume_m3) {
+    if (goes_into_a_bag(size, settings)) {
       for (int n = 0; n < size.count; ++n) {
         const auto room = std::ranges::find_if(bags, [&](const Bag& bag) {
           return bag.mass_kg + size.mass_kg <= settings.carry_kg + 1e-9 &&

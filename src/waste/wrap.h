@@ -57,6 +57,9 @@ struct Wrap {
   reason::Reasons reasons;
 };
 
+/// A whole piece small and light enough to go into a bag as it is.
+[[nodiscard]] bool goes_into_a_bag(const LoadPiece& piece, const WrapSettings& settings = {});
+
 /// Faults: as load_plan's for pieces, and no layer.
 [[nodiscard]] reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettings& settings = {});
 
