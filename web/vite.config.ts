@@ -1,7 +1,7 @@
 import react from "@vitejs/plugin-react";
 import { defineConfig } from "vitest/config";
 
-// The page goes into the binary under fixed names: there is one of it, and it is never cached.
+// Script and style have their content's hash in their names, so that a browser may keep them for good.
 export default defineConfig({
   plugins: [react()],
   build: {
@@ -10,7 +10,11 @@ export default defineConfig({
     modulePreload: false,
     cssCodeSplit: false,
     rollupOptions: {
-      output: { inlineDynamicImports: true, entryFileNames: "page.js", assetFileNames: "page[extname]" },
+      output: {
+        inlineDynamicImports: true,
+        entryFileNames: "assets/page-[hash].js",
+        assetFileNames: "assets/page-[hash][extname]",
+      },
     },
   },
   test: { include: ["src/**/*.test.ts"] },

@@ -18,7 +18,9 @@ struct Request {
   std::string cookie;  ///< header Cookie
   std::string content_type;
   std::string body;
-  std::string request_key;  ///< header Idempotency-Key; empty = absent
+  std::string request_key;      ///< header Idempotency-Key; empty = absent
+  std::string accept_encoding;  ///< header Accept-Encoding
+  std::string if_none_match;    ///< header If-None-Match
 };
 
 struct Response {
@@ -35,7 +37,7 @@ struct Response {
 [[nodiscard]] Response refusal(const reason::Faults& faults);
 [[nodiscard]] Response refusal(int status, const std::string& problem, const std::string& allowed);
 
-/// The headers every answer carries: nothing but this program's own files may run, be framed, be sent to or be kept.
+/// The headers of every answer that does not say otherwise itself: nothing but this program's own files may run, be framed, be sent to or be kept.
 [[nodiscard]] std::vector<std::pair<std::string, std::string>> common_headers();
 
 }  // namespace lathbook::http

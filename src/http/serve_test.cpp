@@ -76,6 +76,23 @@ TEST_F(Serving, OpensWithTheKeyThenTheCookieAndNothingElse) {
   EXPECT_EQ(page->body, "the page");
 }
 
+TEST_F(Serving, AnswersGoOutAsTheyAreHoweverSmallTheBrowserWouldHaveThem) {
+  auto with = with_cookie();
+  with.emplace("Accept-Encoding", "gzip, deflate, br");
+  const auto book = client().Get("/api/book", with);
+  EXPECT_FALSE(book->has_header("Content-Encoding"));
+  EXPECT_EQ(std::to_string(book->body.size()), book->get_header_value("Content-Length"));
+  EXPECT_EQ(Json::parse(book->body)["revision"], 1);
+  EXPECT_EQ(book->get_header_value("Cache-Control"), "no-store");
+  const auto page = client().Get("/", with);
+  EXPECT_EQ(page->get_header_value_count("Cache-Control"), 1);
+  EXPECT_EQ(page->get_header_value("Cache-Control"), "private, no-cache");
+  with.emplace("If-None-Match", page->get_header_value("ETag"));
+  const auto again = client().Get("/", with);
+  EXPECT_EQ(again->status, 304);
+  EXPECT_EQ(again->body, "");
+}
+
 TEST_F(Serving, EveryAnswerCarriesTheHeadersThatLockThePageIn) {
   const auto with = with_cookie();
   for (const char* path : {"/", "/nothing", "/api/book", "/api/nothing"}) {

@@ -16,6 +16,7 @@
 #include "check/house.h"
 #include "http/forms.h"
 #include "http/look.h"
+#include "http/page_files.h"
 #include "http/paper_maker.h"
 #include "http/photo_upload.h"
 #include "http/reckon.h"
@@ -46,20 +47,6 @@ using service::Json;
 using service::OpenBook;
 
 Response answered(const Json& json) { return {200, "application/json", json.dump(), {}}; }
-
-constexpr std::string_view kPageFolder = "web/dist/";
-
-std::string_view media_type(std::string_view name) {
-  static constexpr std::pair<std::string_view, std::string_view> kTypes[] = {
-      {".html", "text/html; charset=utf-8"}, {".js", "text/javascript; charset=utf-8"},
-      {".css", "text/css; charset=utf-8"},   {".svg", "image/svg+xml"},
-      {".json", "application/json"},
-  };
-  for (const auto& [ending, type] : kTypes) {
-    if (name.ends_with(ending)) return type;
-  }
-  return "application/octet-stream";
-}
 
 /// Where the foot of each wall lies on the plan, so that the page draws what is on a wall where the fabric has it.
 Json walls_json(const fabric::Plan& plan) {
@@ -116,20 +103,10 @@ std::optional<std::string> key_of(std::string_view header) {
 
 }  // namespace
 
-std::vector<assets::Asset> page_files() {
-  std::vector<assets::Asset> files;
-  for (auto asset : assets::all()) {
-    if (!asset.name.starts_with(kPageFolder)) continue;
-    asset.name.remove_prefix(kPageFolder.size());
-    files.push_back(asset);
-  }
-  return files;
-}
-
 struct Site::Impl {
   std::filesystem::path path;
   Clock clock;
-  std::vector<assets::Asset> files;
+  PageFiles files = PageFiles({});
   std::unique_ptr<PaperMaker> papers;
   Reckoner reckoner{std::max(1U, std::thread::hardware_concurrency())};
 
@@ -492,14 +469,6 @@ struct Site::Impl {
     if (*before) return told(std::move(**before));
     return change({clock.now(), *key});
   }
-
-  Response file(std::string_view path_asked) const {
-    const auto name = path_asked == "/" ? std::string_view("index.html") : path_asked.substr(1);
-    const auto found =
-        std::find_if(files.begin(), files.end(), [&](const assets::Asset& asset) { return asset.name == name; });
-    if (found == files.end()) return refusal(404, "there is no such page", "/");
-    return {200, std::string(media_type(name)), std::string(found->bytes), {}};
-  }
 };
 
 /// What may be asked under /api/: one row each. `answer` gets the id of a question that names one item, or the body
@@ -575,11 +544,11 @@ Site::Site(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 Site::~Site() = default;
 
 Result<std::unique_ptr<Site>> Site::open(const std::filesystem::path& book, Clock clock,
-                                         std::vector<assets::Asset> files, std::filesystem::path paper_program) {
+                                         const std::vector<assets::Asset>& files, std::filesystem::path paper_program) {
   auto impl = std::make_unique<Impl>();
   impl->path = book;
   impl->clock = std::move(clock);
-  impl->files = std::move(files);
+  impl->files = PageFiles(files);
   impl->papers = std::make_unique<PaperMaker>(std::move(paper_program), book);
   if (const auto read = impl->refresh(); !read.ok()) return read.faults();
   return std::unique_ptr<Site>(new Site(std::move(impl)));
@@ -588,7 +557,7 @@ Result<std::unique_ptr<Site>> Site::open(const std::filesystem::path& book, Cloc
 Response Site::answer(const Request& request) {
   if (!request.path.starts_with("/api/")) {
     if (request.method == "POST") return refusal(405, "is a page, not something to change", "GET");
-    return impl_->file(request.path);
+    return impl_->files.answer(request);
   }
   if (request.body.size() > kLargestEdit && request.path != "/api/photo")
     return refusal(413, "is too large", fmt::format("at most {} bytes", kLargestEdit));

@@ -21,16 +21,13 @@ struct Clock {
   std::function<std::string()> today;  ///< the local day, YYYY-MM-DD
 };
 
-/// The files of the page inside this program, named as the page names them ("page.js"); none when it was built without.
-[[nodiscard]] std::vector<assets::Asset> page_files();
-
 /// One book behind the page. May be called from many threads; requests are answered one after another, but for draws of
 /// events, which run beside them. When another program has changed the book since, it is read again first.
 class Site {
  public:
   /// `paper_program` makes papers (lathbook-papers). Faults: as OpenBook::open.
   [[nodiscard]] static reason::Result<std::unique_ptr<Site>> open(const std::filesystem::path& book, Clock clock,
-                                                                  std::vector<assets::Asset> files,
+                                                                  const std::vector<assets::Asset>& files,
                                                                   std::filesystem::path paper_program = {});
   ~Site();
   Site(const Site&) = delete;

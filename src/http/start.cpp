@@ -11,6 +11,7 @@
 #include <ostream>
 #include <system_error>
 
+#include "http/page_files.h"
 #include "http/serve.h"
 #include "http/site.h"
 #include "reason/date.h"

@@ -8,6 +8,7 @@ import { useBook, useWords } from "./book";
 import { sentence } from "./format";
 import { boxOf, roomHeight } from "./geometry";
 import type { Ring } from "./geometry";
+import { onlyLatest } from "./latest";
 import { FaultList, faultsOf, Panel } from "./parts";
 import { hatchClass } from "./plan";
 import { text } from "./text";
@@ -17,7 +18,6 @@ const t = text.draw;
 type Tool = "hole" | "line" | "area";
 const TOOLS: Tool[] = ["hole", "line", "area"];
 const STEP_M = 0.05;
-const REST_MS = 90;
 
 const snap = (value: number) => Math.round(value / STEP_M) * STEP_M;
 const tidy = ([x, y]: Point): Point => [Number(snap(x).toFixed(2)), Number(snap(y).toFixed(2))];
@@ -86,29 +86,27 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
     ...(shape ? { shape } : {}),
   };
   const asked = JSON.stringify(cut);
+  const [judging] = useState(onlyLatest);
   useEffect(() => {
     let wanted = true;
-    const timer = window.setTimeout(() => {
-      const draft = { ...job, cuts: [...(job.cuts ?? []), JSON.parse(asked) as Cut] };
-      api.tryJob(draft).then(
-        (tried) => {
-          if (!wanted) return;
-          setAnswer(tried);
-          setJudged(asked);
-          setFaults([]);
-        },
-        (error: unknown) => {
-          if (!wanted) return;
-          setAnswer(null);
-          setFaults(faultsOf(error));
-        },
-      );
-    }, REST_MS);
+    judging.want(async () => {
+      try {
+        const tried = await api.tryJob({ ...job, cuts: [...(job.cuts ?? []), JSON.parse(asked) as Cut] });
+        if (!wanted) return;
+        setAnswer(tried);
+        setJudged(asked);
+        setFaults([]);
+      } catch (error) {
+        if (!wanted) return;
+        setAnswer(null);
+        setJudged(asked);
+        setFaults(faultsOf(error));
+      }
+    });
     return () => {
       wanted = false;
-      window.clearTimeout(timer);
     };
-  }, [asked, job]);
+  }, [asked, job, judging]);
 
   const save = async () => {
     try {

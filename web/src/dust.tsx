@@ -6,6 +6,7 @@ import type { Band, Event, EventAnswer, PersonAnswer, RoomAnswer } from "./api";
 import { useBook, useWords } from "./book";
 import { EventForm } from "./event_form";
 import { day, percent, sentence } from "./format";
+import { onlyLatest } from "./latest";
 import { Now } from "./now";
 import { NotAnswered, Reasons, Section, SourceOf, sourceWords } from "./parts";
 import { href } from "./route";
@@ -78,7 +79,7 @@ function Back() {
 }
 
 const LOOK_EVERY_MS = 250;
-const SLIDER_REST_MS = 120;
+const REST_BEFORE_DRAWING_ON_MS = 200;
 
 /**
  * The answer for an event: rough at once, then drawn until it is good. `draft` is the event as tried, or its id as it
@@ -94,10 +95,16 @@ function useReckoning(draft: string | Partial<Event>) {
   });
   const [refused, setRefused] = useState<Refused | null>(null);
   const run = useRef(0);
+  const [roughly] = useState(onlyLatest);
   const asked = JSON.stringify(draft);
   useEffect(() => {
     let wanted = true;
     let timer = 0;
+    const later = (what: () => Promise<void>, ms: number) => {
+      timer = window.setTimeout(() => {
+        what().catch(fail);
+      }, ms);
+    };
     const question = JSON.parse(asked) as string | Partial<Event>;
     const fail = (error: unknown) => wanted && setRefused(Refused.by(error));
     const look = async () => {
@@ -108,34 +115,44 @@ function useReckoning(draft: string | Partial<Event>) {
         setState({ share: 1, running: false, rough: false });
       } else if (seen.state === "running") {
         setState((now) => ({ ...now, share: seen.share_done }));
-        timer = window.setTimeout(() => void look().catch(fail), LOOK_EVERY_MS);
+        later(look, LOOK_EVERY_MS);
       } else {
         if (seen.answer) setAnswer(seen.answer);
         setState((now) => ({ ...now, running: false }));
       }
     };
+    const drawOn = async () => {
+      const { run: begun } = await api.reckon(question);
+      if (!wanted) return void (await api.stop(begun));
+      run.current = begun;
+      await look();
+    };
     setRefused(null);
     setState({ share: 0, running: true, rough: true });
-    timer = window.setTimeout(() => {
-      // What runs for the question before would only take the cores away from this one.
-      const before = run.current;
-      run.current = 0;
-      (before > 0 ? api.stop(before).catch(() => undefined) : Promise.resolve())
-        .then(() => api.rough(question))
-        .then(async (first) => {
-          if (!wanted) return;
-          setAnswer(first);
-          run.current = (await api.reckon(question)).run;
-          await look();
-        })
-        .catch(fail);
-    }, SLIDER_REST_MS);
+    // What runs for the question before would only take the cores away from this one.
+    if (run.current > 0) api.stop(run.current).catch(() => undefined);
+    run.current = 0;
+    roughly.want(async () => {
+      try {
+        // Shown even when the slider has moved on: the curve follows the hand.
+        setAnswer(await api.rough(question));
+        if (wanted) later(drawOn, REST_BEFORE_DRAWING_ON_MS);
+      } catch (error) {
+        fail(error);
+      }
+    });
     return () => {
       wanted = false;
       window.clearTimeout(timer);
     };
-  }, [asked, revision]);
-  useEffect(() => () => void (run.current > 0 && api.stop(run.current).catch(() => undefined)), []);
+  }, [asked, revision, roughly]);
+  useEffect(
+    () => () => {
+      roughly.stop();
+      if (run.current > 0) api.stop(run.current).catch(() => undefined);
+    },
+    [roughly],
+  );
   return {
     answer,
     refused,
