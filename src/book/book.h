@@ -108,6 +108,8 @@ struct Room {
 
 enum class OpeningKind { kDoor, kWindow, kHatch, kStair, kVent };
 enum class OpeningState { kOpen, kAjar, kClosed, kSealed };
+enum class Hung { kLeft, kRight, kBoth };  ///< at which end a door's leaf hangs, seen from inside `from`
+enum class Opens { kIn, kOut };            ///< into `from`, or out of it
 
 /// A door, window, hatch, stair or vent between two rooms, or a room and outdoors.
 struct Opening {
@@ -118,7 +120,10 @@ struct Opening {
   std::optional<Point> at;  ///< plan position of its middle
   double width_m = 0.8;
   double height_m = 2.0;
+  std::optional<double> sill_m;  ///< its lower edge above the floor of `from`; as usual when absent (fabric/opening.h)
   OpeningState usual = OpeningState::kClosed;
+  std::optional<Hung> hung;    ///< for drawing alone, like `opens`
+  std::optional<Opens> opens;  ///< absent = not said
 };
 
 enum class FaceKind { kFloor, kCeiling, kWall, kRoof, kInside };
@@ -475,6 +480,13 @@ struct Document {
   MaterialId material;
 };
 
+/// Days from `from` to `to`, both included.
+struct Stretch {
+  Date from;
+  Date to;
+  std::string why;
+};
+
 /// What kind of house this is and whose rules hold.
 struct About {
   std::string title;
@@ -483,6 +495,8 @@ struct About {
   std::optional<Money> test_fixed;        ///< what one order to the laboratory costs
   std::optional<Money> test_each;         ///< and each sample
   std::optional<Money> waiting_per_week;  ///< what a week of waiting is worth to the person
+  std::vector<Stretch> away;              ///< nobody of the household does anything or lets anybody in
+  std::vector<Stretch> dry;               ///< when given, roofs are only opened inside these
   std::string notes;
 };
 

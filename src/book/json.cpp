@@ -89,7 +89,10 @@ void fields(V& v, Opening& x) {
   v("at", x.at);
   v("width_m", x.width_m);
   v("height_m", x.height_m);
+  v("sill_m", x.sill_m);
   v("usual", x.usual);
+  v("hung", x.hung);
+  v("opens", x.opens);
 }
 template <class V>
 void fields(V& v, Group& x) {
@@ -368,6 +371,12 @@ void fields(V& v, Document& x) {
   v("material", x.material);
 }
 template <class V>
+void fields(V& v, Stretch& x) {
+  v("from", x.from);
+  v("to", x.to);
+  v("why", x.why);
+}
+template <class V>
 void fields(V& v, About& x) {
   v("title", x.title);
   v("rules", x.rules);
@@ -375,6 +384,8 @@ void fields(V& v, About& x) {
   v("test_fixed", x.test_fixed);
   v("test_each", x.test_each);
   v("waiting_per_week", x.waiting_per_week);
+  v("away", x.away);
+  v("dry", x.dry);
   v("notes", x.notes);
 }
 
@@ -406,6 +417,8 @@ T blank() {
                       .notes = {}};
   } else if constexpr (std::is_same_v<T, InstallProof>) {
     return InstallProof{.installed_on = Date(std::chrono::sys_days{}), .text = {}};
+  } else if constexpr (std::is_same_v<T, Stretch>) {
+    return Stretch{.from = Date(std::chrono::sys_days{}), .to = Date(std::chrono::sys_days{}), .why = {}};
   } else {
     return T{};
   }

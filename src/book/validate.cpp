@@ -103,7 +103,17 @@ class Validator {
       add(item, field, when->text(), fmt::format("is before {} ({})", what, earliest->text()), "that day or later");
   }
 
+  void stretches(const char* field, const std::vector<Stretch>& list) {
+    for (std::size_t i = 0; i < list.size(); ++i) {
+      if (list[i].to < list[i].from)
+        add(fmt::format("about/{}/{}", field, i + 1), "to", list[i].to.text(),
+            fmt::format("is before its first day ({})", list[i].from.text()), "that day or later");
+    }
+  }
+
   void places() {
+    stretches("away", book_.about.away);
+    stretches("dry", book_.about.dry);
     for (const auto& phase : book_.phases) years(phase.id.text, "years", phase.years);
     for (const auto& room : book_.rooms) {
       refers(room.id.text, "storey", room.storey, storeys_, "storey");

@@ -26,6 +26,8 @@ constexpr Table<OpeningState, 4> kOpeningStates = {{{OpeningState::kOpen, "open"
                                                     {OpeningState::kAjar, "ajar"},
                                                     {OpeningState::kClosed, "closed"},
                                                     {OpeningState::kSealed, "sealed"}}};
+constexpr Table<Hung, 3> kHungs = {{{Hung::kLeft, "left"}, {Hung::kRight, "right"}, {Hung::kBoth, "both"}}};
+constexpr Table<Opens, 2> kWaysToOpen = {{{Opens::kIn, "in"}, {Opens::kOut, "out"}}};
 constexpr Table<FaceKind, 5> kFaceKinds = {{{FaceKind::kFloor, "floor"},
                                             {FaceKind::kCeiling, "ceiling"},
                                             {FaceKind::kWall, "wall"},
@@ -75,6 +77,14 @@ WordTable<OpeningKind> words() {
 template <>
 WordTable<OpeningState> words() {
   return kOpeningStates;
+}
+template <>
+WordTable<Hung> words() {
+  return kHungs;
+}
+template <>
+WordTable<Opens> words() {
+  return kWaysToOpen;
 }
 template <>
 WordTable<FaceKind> words() {

@@ -25,6 +25,10 @@ WordTable<OpeningKind> words();
 template <>
 WordTable<OpeningState> words();
 template <>
+WordTable<Hung> words();
+template <>
+WordTable<Opens> words();
+template <>
 WordTable<FaceKind> words();
 template <>
 WordTable<Alike> words();

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "fabric/opening.h"
+
 namespace lathbook::fabric {
 namespace {
 
@@ -13,7 +15,6 @@ constexpr double kSameLineM = 1e-6;
 constexpr double kBeyondClearM = 1e-4;  ///< lines keep this much more than the clearance asked for
 constexpr double kOffCornerM = 0.05;    ///< a run keeps this far off a corner behind which a blocking material begins
 constexpr double kPartitionM = 0.15;    ///< thicker than this is a wall
-constexpr double kWindowHeadM = 2.1;    ///< a window's top, unless the room is lower
 constexpr int kMostVoidsCrossed = 4;
 
 Owner both(Owner a, Owner b) {
@@ -321,47 +322,9 @@ void RouteGrid::add_ghosts() {
 
 void RouteGrid::add_openings() {
   for (const auto& opening : plan_.openings()) {
-    if (!opening.at || opening.kind == book::OpeningKind::kVent) continue;
-    for (const auto& room : {opening.from, opening.to}) {
-      const auto index = plan_.find_space(room);
-      if (!index) continue;
-      const Space& space = plan_.spaces()[*index];
-      if (opening.kind == book::OpeningKind::kHatch || opening.kind == book::OpeningKind::kStair) {
-        const double half_m = opening.width_m / 2;
-        const Point p = *opening.at;
-        const Spread shape = make_spread({{p.x_m - half_m, p.y_m - half_m},
-                                          {p.x_m + half_m, p.y_m - half_m},
-                                          {p.x_m + half_m, p.y_m + half_m},
-                                          {p.x_m - half_m, p.y_m + half_m}},
-                                         true);
-        const auto other = plan_.find_space(room == opening.from ? opening.to : opening.from);
-        const bool above = other && plan_.spaces()[*other].floor_m < space.floor_m;
-        obstacles_[above ? space.floor_face() : space.ceiling_face()].push_back({shape, kNever, radius_m_});
-        continue;
-      }
-      std::optional<std::size_t> nearest;
-      double nearest_m = kHealM + kSameLineM;
-      for (std::size_t i = 0; i < space.outline.size(); ++i) {
-        const double off_m =
-            distance_to_segment_m(*opening.at, space.outline[i], space.outline[(i + 1) % space.outline.size()]);
-        if (off_m < nearest_m) {
-          nearest_m = off_m;
-          nearest = space.wall_face(i);
-        }
-      }
-      if (!nearest) continue;
-      const FaceInfo& info = plan_.faces()[*nearest];
-      const double u =
-          (opening.at->x_m - info.left.x_m) * info.along.x_m + (opening.at->y_m - info.left.y_m) * info.along.y_m;
-      const double head_m = opening.kind == book::OpeningKind::kDoor
-                                ? opening.height_m
-                                : std::max(std::min(kWindowHeadM, info.box.y1), opening.height_m);
-      const double sill_m = head_m - opening.height_m;
-      const double half_m = opening.width_m / 2;
-      obstacles_[*nearest].push_back(
-          {make_spread({{u - half_m, sill_m}, {u + half_m, sill_m}, {u + half_m, head_m}, {u - half_m, head_m}}, true),
-           kNever, radius_m_});
-    }
+    if (opening.kind == book::OpeningKind::kVent) continue;
+    for (auto& one : faces_of(plan_, opening))
+      obstacles_[one.face].push_back({make_spread(std::move(one.outline), true), kNever, radius_m_});
   }
 }
 

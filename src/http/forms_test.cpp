@@ -58,13 +58,14 @@ class PropertyForms : public testing::DemoSite {
   /// Asks everything there is to ask of the book as it stands; DemoSite::ask holds each answer to its form.
   void ask_everything() {
     const auto book = get("/api/book")["book"];
-    for (const char* one : {"schema", "testing", "timeline", "waste", "now"})
+    for (const char* one : {"schema", "testing", "timeline", "waste", "now", "walks"})
       ask(*site_, "GET", std::string("/api/") + one);
     const auto each = [&](const char* list, const std::string& word) {
       for (const auto& item : book.value(list, Json::array()))
         ask(*site_, "GET", "/api/" + word + "/" + item["id"].get<std::string>());
     };
     each("rooms", "walk");
+    each("rooms", "backs");
     each("materials", "material");
     each("certificates", "certificate");
     each("jobs", "check");

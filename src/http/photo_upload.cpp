@@ -43,10 +43,9 @@ reason::Result<PhotoUpload> parse_photo(const std::string& body) {
 
   PhotoUpload upload;
   upload.revision = (*json)["revision"].get<store::Revision>();
-  upload.material = (*json)["material"].get<std::string>();
   upload.jpeg = std::move(picture->jpeg);
-  Json fields = {{"kind", "photo"}, {"material", upload.material}};
-  for (const char* field : {"title", "dated"}) {
+  Json fields = {{"kind", "photo"}};
+  for (const char* field : {"material", "room", "title", "dated"}) {
     if (json->contains(field)) fields[field] = (*json)[field];
   }
   upload.fields.open_form = std::move(fields);

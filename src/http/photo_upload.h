@@ -16,13 +16,12 @@ inline constexpr std::size_t kLargestEdit = std::size_t{1} << 20;
 
 struct PhotoUpload {
   store::Revision revision = 0;
-  std::string material;
   std::string jpeg;        ///< made anew: upright, at most 2000 px, no place, time or camera
   service::Fields fields;  ///< of its document
 };
 
-/// `{"revision", "material", "title"?, "dated"?, "base64"}`. Faults: not base64, neither a JPEG nor a PNG by its
-/// content, damaged, too many pixels.
+/// `{"revision", "material" or "room", "title"?, "dated"?, "base64"}`. Faults: of neither or both, not base64, neither
+/// a JPEG nor a PNG by its content, damaged, too many pixels.
 [[nodiscard]] reason::Result<PhotoUpload> parse_photo(const std::string& body);
 
 }  // namespace lathbook::http

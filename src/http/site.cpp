@@ -24,6 +24,7 @@
 #include "reason/date.h"
 #include "schema/schema.h"
 #include "service/answers.h"
+#include "service/backs.h"
 #include "service/certificate_answer.h"
 #include "service/draft.h"
 #include "service/edit.h"
@@ -198,7 +199,8 @@ struct Site::Impl {
                      {"materials", std::move(materials)},
                      {"jobs", std::move(jobs)},
                      {"room_years", std::move(years)},
-                     {"walls", walls_json(house->plan())}});
+                     {"walls", walls_json(house->plan())},
+                     {"openings", service::openings_json(house->plan())}});
   }
 
   Response one_material(const std::string& id) {
@@ -229,6 +231,13 @@ struct Site::Impl {
         std::find_if(rooms.begin(), rooms.end(), [&](const book::Room& room) { return room.id.text == id; });
     if (found == rooms.end()) return refusal({{"", id, "is not a room of this book", "", FaultKind::kMissing}});
     return answered(service::walk_json(*house, *found));
+  }
+
+  Response backs(const std::string& id) const {
+    const book::RoomId room{id};
+    if (!house->plan().find_space(room))
+      return refusal({{"", id, "is not a room of this book", "", FaultKind::kMissing}});
+    return answered(service::backs_json(house->plan(), room));
   }
 
   /// What came of looking for something in a room: a line in the room's notes.
@@ -495,6 +504,9 @@ constexpr Question kQuestions[] = {
     {"material", false, true, [](Site::Impl& site, const std::string& id) { return site.one_material(id); }},
     {"certificate", false, true, [](Site::Impl& site, const std::string& id) { return site.one_certificate(id); }},
     {"walk", false, true, [](Site::Impl& site, const std::string& id) { return site.walk(id); }},
+    {"walks", false, false,
+     [](Site::Impl& site, const std::string&) { return answered(service::walks_json(*site.house)); }},
+    {"backs", false, true, [](Site::Impl& site, const std::string& id) { return site.backs(id); }},
     {"look", true, false, nullptr,
      [](Site::Impl& site, std::string_view, const std::string& body, const service::Asked& by) {
        return site.write_look(body, by);

@@ -281,9 +281,43 @@ TEST_F(SiteTest, APhotoIsKeptByItsContentAloneAndReadAgain) {
   }
   auto nobody = sent;
   nobody["material"] = "M999";
+  auto both = sent;
+  both["room"] = "R4";
+  EXPECT_EQ(post("/api/photo", both).first, 422);
   EXPECT_NE(post("/api/photo", nobody).first, 200);
   EXPECT_EQ(ask(*site_, "POST", "/api/add", std::string((1 << 20) + 1, ' ')).status, 413);
   EXPECT_EQ(revision(), seen + 1);
+  auto whole_room = sent;
+  whole_room.erase("material");
+  whole_room["room"] = "R4";
+  whole_room["revision"] = seen + 1;
+  ASSERT_EQ(post("/api/photo", whole_room).first, 200);
+  EXPECT_EQ(get("/api/book")["book"]["documents"].back()["room"], "R4");
+}
+
+TEST_F(SiteTest, TellsWhatBacksOnToARoomAndWhereOpeningsAre) {
+  const auto backs = get("/api/backs/R4");
+  EXPECT_EQ(backs["faces"][1]["backs"][0]["room"], "R14");
+  EXPECT_EQ(ask(*site_, "GET", "/api/backs/R99").status, 404);
+  EXPECT_EQ(ask(*site_, "GET", "/api/backs").status, 404);
+  EXPECT_EQ(get("/api/book")["openings"]["O2"].size(), 2);
+}
+
+TEST_F(SiteTest, TellsHowFarTheWalksHaveCome) {
+  const auto of = [](const Json& walks, const std::string& room) {
+    for (const auto& one : walks["rooms"]) {
+      if (one["room"] == room) return one;
+    }
+    throw std::logic_error("no room " + room);
+  };
+  const auto before = get("/api/walks");
+  EXPECT_EQ(before["rooms"].size(), get("/api/book")["book"]["rooms"].size());
+  EXPECT_EQ(of(before, "R3")["asked"], get("/api/walk/R3")["questions"].size());
+  EXPECT_EQ(
+      post("/api/look", {{"revision", revision()}, {"room", "R3"}, {"family", "millboard"}, {"answer", "none seen"}})
+          .first,
+      200);
+  EXPECT_EQ(of(get("/api/walks"), "R3")["answered"].get<int>(), of(before, "R3")["answered"].get<int>() + 1);
 }
 
 TEST_F(SiteTest, SeveralEditsAreOneStep) {

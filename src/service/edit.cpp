@@ -88,6 +88,9 @@ Json& list_of(Json& item, const Target& target) {
   return list;
 }
 
+/// The id its record is kept under.
+std::string record_of(const Target& target) { return target.id.empty() ? "about" : target.id; }
+
 }  // namespace
 
 Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, const Asked& asked) {
@@ -118,7 +121,7 @@ Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, 
   if (!entry.ok()) return entry.faults();
   const auto label = fmt::format("add {}/{}", what, list.size() + 1);
   list.push_back(std::move(*entry));
-  return book.apply(label, asked, {{target->kind, target->id, std::move(*item)}});
+  return book.apply(label, asked, {{target->kind, record_of(*target), std::move(*item)}});
 }
 
 Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, const Asked& asked) {
@@ -130,10 +133,10 @@ Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, 
   auto item = book.item(target->kind, target->id);
   if (!item) return not_there(target->id, target->kind);
   if (target->list.empty()) {
-    auto changed = merged(*item, fields, target->pointer, target->id.empty() ? "about" : target->id, target->id);
+    auto changed = merged(*item, fields, target->pointer, record_of(*target), target->id);
     if (!changed.ok()) return changed.faults();
-    const auto label = labelled("change", target->id.empty() ? "about" : target->id, *changed);
-    return book.apply(label, asked, {{target->kind, target->id.empty() ? "about" : target->id, std::move(*changed)}});
+    const auto label = labelled("change", record_of(*target), *changed);
+    return book.apply(label, asked, {{target->kind, record_of(*target), std::move(*changed)}});
   }
   auto& list = list_of(*item, *target);
   if (*target->entry > list.size()) {
@@ -143,7 +146,7 @@ Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, 
   auto changed = merged(entry, fields, target->pointer, std::string(what), "");
   if (!changed.ok()) return changed.faults();
   entry = std::move(*changed);
-  return book.apply(fmt::format("change {}", what), asked, {{target->kind, target->id, std::move(*item)}});
+  return book.apply(fmt::format("change {}", what), asked, {{target->kind, record_of(*target), std::move(*item)}});
 }
 
 Result<Edited> several(OpenBook& book, const std::string& label, std::span<const Part> parts, const Asked& asked) {
@@ -174,7 +177,7 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
       if (!target->list.empty())
         return Fault{"", part.what, "is a list or an entry of one", "an item", FaultKind::kUsage};
       kind = target->kind;
-      id = target->id.empty() ? "about" : target->id;
+      id = record_of(*target);
       const auto earlier = edit_of_id.find(id);
       const auto now = earlier != edit_of_id.end() ? edits[earlier->second].after : book.item(kind, id);
       if (!now) return not_there(id, kind);
@@ -198,7 +201,8 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
 Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it, const Asked& asked) {
   const auto target = parse_target(what);
   if (!target.ok()) return target.faults();
-  if (target->kind == "about") return Fault{"", "about", "cannot be removed", "an item with an id", FaultKind::kUsage};
+  if (target->kind == "about" && target->list.empty())
+    return Fault{"", "about", "cannot be removed", "an item with an id", FaultKind::kUsage};
   auto item = book.item(target->kind, target->id);
   if (!item) return not_there(target->id, target->kind);
   if (!target->list.empty()) {
@@ -206,11 +210,11 @@ Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_lean
     if (!target->entry || *target->entry > list.size()) {
       return Fault{"", std::string(what), "is not there",
                    list.empty() ? "nothing: the list is empty"
-                                : fmt::format("{}/{}/1 to {}", target->id, target->list, list.size()),
+                                : fmt::format("{}/{}/1 to {}", record_of(*target), target->list, list.size()),
                    FaultKind::kMissing};
     }
     list.erase(*target->entry - 1);
-    return book.apply(fmt::format("remove {}", what), asked, {{target->kind, target->id, std::move(*item)}});
+    return book.apply(fmt::format("remove {}", what), asked, {{target->kind, record_of(*target), std::move(*item)}});
   }
   // What leans on it, and on that in turn.
   std::map<std::string, std::vector<std::pair<std::string, std::string>>> leaning;  // id -> (kind, id)

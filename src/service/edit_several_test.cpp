@@ -96,5 +96,19 @@ TEST_F(SeveralEdits, RefuseWhatIsNotThere) {
   }
 }
 
+TEST_F(SeveralEdits, ListsOfAboutGrowAndShrinkLikeAnyOther) {
+  const auto add = [&](const char* from, const char* to) {
+    return service::add(book_, "about/away", {{}, Json{{"from", from}, {"to", to}}}, kAt);
+  };
+  ASSERT_TRUE(add("2026-12-20", "2027-01-04").ok());
+  ASSERT_TRUE(add("2027-02-13", "2027-02-21").ok());
+  EXPECT_FALSE(add("2027-03-02", "2027-03-01").ok());  // ends before it begins
+  ASSERT_EQ(book_.book().about.away.size(), 2U);
+  ASSERT_TRUE(service::remove(book_, "about/away/1", false, kAt).ok());
+  EXPECT_EQ(book_.book().about.away[0].from.text(), "2027-02-13");
+  EXPECT_EQ(book_.book().about.title, "House");
+  EXPECT_FALSE(service::remove(book_, "about", false, kAt).ok());
+}
+
 }  // namespace
 }  // namespace lathbook::service

@@ -241,4 +241,30 @@ Json walk_json(const check::House& house, const book::Room& room) {
   return out;
 }
 
+Json walks_json(const check::House& house) {
+  const auto& book = house.book();
+  const auto& known = house.knowledge();
+  const auto floor_of = [&](const book::Room* room) {
+    const auto* storey = book::find(book.storeys, room->storey);
+    return storey != nullptr ? storey->floor_m : 0.0;
+  };
+  std::vector<const book::Room*> rooms;
+  for (const auto& room : book.rooms) rooms.push_back(&room);
+  std::ranges::stable_sort(rooms, {}, [&](const book::Room* room) {
+    const double floor_m = floor_of(room);
+    return std::pair(std::abs(floor_m), -floor_m);
+  });
+  Json list = Json::array();
+  for (const auto* room : rooms) {
+    const auto here = likely_here(*room, house.years_of(room->id), house.ban_year(), known.catalogue, known.evidence);
+    const auto answered = std::ranges::count_if(here.questions, [&](const LookFor& one) {
+      return looked_of(room->notes, *one.family) || std::ranges::any_of(book.materials, [&](const auto& material) {
+               return material.place.room == room->id && material.family == one.family->id;
+             });
+    });
+    list.push_back({{"room", room->id.text}, {"asked", here.questions.size()}, {"answered", answered}});
+  }
+  return {{"rooms", std::move(list)}};
+}
+
 }  // namespace lathbook::service

@@ -68,4 +68,8 @@ struct Looked {
 /// "materials"}]}`.
 [[nodiscard]] Json walk_json(const check::House& house, const book::Room& room);
 
+/// How far the walks have come: `{"rooms": [{"room", "asked", "answered"}]}`, storey by storey beginning with the one
+/// nearest the ground, then as in the book. Answered: looked for, or a material of that family written down there.
+[[nodiscard]] Json walks_json(const check::House& house);
+
 }  // namespace lathbook::service

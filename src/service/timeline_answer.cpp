@@ -32,7 +32,7 @@ Days certain(double days) { return {days, days, days}; }
 class Builder {
  public:
   Builder(const check::House& house, const TimelineQuestion& question)
-      : house_(house), question_(question), request_{.start = question.today} {}
+      : house_(house), question_(with_book(house.book(), question)), request_{.start = question.today} {}
 
   void build() {
     check::Checker checker(house_);
@@ -52,6 +52,7 @@ class Builder {
   const std::map<std::string, std::size_t>& materials() const { return material_of_; }
   const std::map<std::string, std::string>& firms() const { return firm_of_; }
   bool guessed() const { return guessed_; }
+  const TimelineQuestion& question() const { return question_; }
 
  private:
   Activity& add(std::string id, std::string name, Days days) {
@@ -208,8 +209,16 @@ class Builder {
     job_of_[job.id.text] = index;
   }
 
+  static TimelineQuestion with_book(const book::Book& book, TimelineQuestion question) {
+    for (const auto& one : book.about.away)
+      question.away.push_back({one.from, one.to, one.why.empty() ? "away" : one.why});
+    for (const auto& one : book.about.dry)
+      question.dry.push_back({one.from, one.to, one.why.empty() ? "dry" : one.why});
+    return question;
+  }
+
   const check::House& house_;
-  const TimelineQuestion& question_;
+  const TimelineQuestion question_;
   timeline::Request request_;
   std::map<std::string, std::size_t> job_of_;
   std::map<std::string, std::size_t> material_of_;
@@ -330,6 +339,12 @@ std::vector<timeline::GanttRow> gantt_rows(const TimelineAnswer& answer) {
   return rows;
 }
 
+Json stretches_json(const std::vector<timeline::Period>& list) {
+  Json out = Json::array();
+  for (const auto& one : list) out.push_back({{"from", one.from.text()}, {"to", one.to.text()}, {"why", one.why}});
+  return out;
+}
+
 Json range_json(const timeline::DateRange& range) {
   return {{"low", range.low.text()},
           {"p10", range.p10.text()},
@@ -351,6 +366,8 @@ reason::Result<TimelineAnswer> timeline_answer(const check::House& house, const 
   TimelineAnswer out{.rows = {},
                      .finish = planned->finish,
                      .finish_range = ranged->finish,
+                     .away = builder.question().away,
+                     .dry = builder.question().dry,
                      .bundling = {},
                      .calendar = {},
                      .next = {},
@@ -408,6 +425,8 @@ Json timeline_json(const check::House& house, const TimelineAnswer& answer) {
   Json out = {{"activities", std::move(rows)},
               {"finish", answer.finish.text()},
               {"finish_range", range_json(answer.finish_range)},
+              {"away", stretches_json(answer.away)},
+              {"dry", stretches_json(answer.dry)},
               {"next", answer.next},
               {"reasons", std::move(reasons)}};
   if (answer.bundling) {

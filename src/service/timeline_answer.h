@@ -25,8 +25,10 @@ using Json = nlohmann::json;
 
 struct TimelineQuestion {
   reason::Date today;
-  std::vector<timeline::Period> away;  ///< days on which the household does nothing and lets nobody in
-  std::vector<timeline::Period> dry;   ///< when given, roofs are only opened inside these
+  /// Days on which the household does nothing and lets nobody in, and those inside which roofs are only opened when any
+  /// are given: besides the ones written in the book.
+  std::vector<timeline::Period> away;
+  std::vector<timeline::Period> dry;
 };
 
 /// One line of the plan.
@@ -42,6 +44,8 @@ struct TimelineAnswer {
   std::vector<TimelineRow> rows;  ///< by earliest start
   reason::Date finish;
   timeline::DateRange finish_range;
+  std::vector<timeline::Period> away;             ///< of the book and of the question
+  std::vector<timeline::Period> dry;              ///< likewise
   std::optional<timeline::Bundling> bundling;     ///< when two or more are still to be booked from a priced firm
   std::vector<timeline::CalendarEntry> calendar;  ///< jobs, tests, removals, looks, expiries
   std::vector<std::string> next;

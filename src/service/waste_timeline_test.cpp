@@ -168,6 +168,20 @@ TEST(TimelineAnswer, AwayAndWetDaysPutJobsOff) {
   EXPECT_EQ(row(after, "J6").planned.start, *Date::parse("2027-04-01")) << "the garage roof waits for dry weather";
 }
 
+TEST(TimelineAnswer, DaysAwayAndDryWeatherOfTheBookCountLikeThoseAsked) {
+  auto book = demo();
+  book.about.away = {{kToday, *Date::parse("2026-12-01"), ""}};
+  book.about.dry = {{*Date::parse("2027-04-01"), *Date::parse("2027-09-30"), "summer"}};
+  const Standing at(std::move(book));
+  const auto answer = planned(
+      at, {.today = kToday, .away = {{*Date::parse("2026-12-02"), *Date::parse("2026-12-03"), "guests"}}, .dry = {}});
+  EXPECT_EQ(row(answer, "J1").planned.start, *Date::parse("2026-12-04"));
+  EXPECT_EQ(row(answer, "J6").planned.start, *Date::parse("2027-04-01"));
+  const auto json = timeline_json(at.house, answer);
+  EXPECT_EQ(json["away"].size(), 2U);
+  EXPECT_EQ(json["dry"][0]["why"], "summer");
+}
+
 TEST(PropertyTimelineAnswer, BadNewsNeverBringsAJobForward) {
   // A find in the lagging over the kitchen, or a longer laboratory, can only put jobs off.
   const Standing at(demo());
