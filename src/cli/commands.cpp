@@ -92,7 +92,7 @@ std::span<const Command> commands() {
        "  lathbook timeline            the plan as a chart\n"
        "  lathbook timeline --away 2026-12-20/2027-01-04,2027-02-13/2027-02-21\n"
        "  lathbook timeline --dry 2027-04-01/2027-09-30 --ics house.ics\n"
-       "  lathbook add about/away from=2026-12-20 to=2027-01-04     (kept in the book; likewise about/dry)",
+       "  lathbook add about/away from=2026-12-20 to=2027-01-04     (kept in the book)",
        {{"--away", "away", "FROM/TO,…", "Days on which nobody is at home, besides the book's"},
         {"--dry", "dry", "FROM/TO,…", "Only open roofs in these days, or the book's"},
         {"--ics", "ics", "FILE", "Write a calendar with reminders"},

@@ -11,6 +11,7 @@ import type { Choice, DrawnStorey, HouseKind, Years } from "./outlines";
 import { FaultList, faultsOf } from "./parts";
 import { go } from "./route";
 import { text } from "./text";
+import { WALKS } from "./walk";
 
 const KINDS = Object.keys(TYPICAL) as HouseKind[];
 const words = text.begin;
@@ -134,7 +135,7 @@ export function Begin() {
     const span = spans as Record<"house" | "extension" | "garage", Years | null>;
     const drawn: DrawnStorey[] = alone ? [{ level: 0, floor_m: 0, height_m: 2.4, rooms: [] }] : storeys;
     try {
-      await edit("several", {
+      const { changed } = await edit("several", {
         label: alone ? words.labelAlone : words.label(words.kinds[kind].toLowerCase(), rooms),
         parts: [
           ...(title.trim() && title.trim() !== book.about.title
@@ -143,7 +144,9 @@ export function Begin() {
           ...partsOf(drawn, alone ? { house: span.house, extension: null, garage: null } : span, words),
         ],
       });
-      go({ place: "house" });
+      // A drawn house leads straight into the walk through its rooms.
+      const ground = changed.filter((id) => /^L\d+$/.test(id))[drawn.findIndex((storey) => storey.level === 0)];
+      go(alone || !ground ? { place: "house" } : { place: "house", storey: ground, chosen: WALKS });
     } catch (error) {
       setFaults(faultsOf(error));
       setBusy(false);

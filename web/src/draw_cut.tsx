@@ -3,64 +3,28 @@
 import { useEffect, useId, useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
-import type { Cut, Fault, FullJobAnswer, Job, Point, Room, Shape, WholeBook } from "./api";
+import type { Cut, Fault, FullJobAnswer, Job, Point } from "./api";
 import { useBook, useWords } from "./book";
+import { Face, shapeOf, sizeOf } from "./face";
 import { sentence } from "./format";
-import { boxOf, roomHeight } from "./geometry";
-import type { Ring } from "./geometry";
 import { onlyLatest } from "./latest";
 import { FaultList, faultsOf, Panel } from "./parts";
-import { hatchClass } from "./plan";
 import { text } from "./text";
+import { useUnits } from "./units";
 import "./draw_cut.css";
 
 const t = text.draw;
-type Tool = "hole" | "line" | "area";
-const TOOLS: Tool[] = ["hole", "line", "area"];
+const TOOLS = ["hole", "line", "area"] as const;
+type Tool = (typeof TOOLS)[number];
 const STEP_M = 0.05;
 
 const snap = (value: number) => Math.round(value / STEP_M) * STEP_M;
 const tidy = ([x, y]: Point): Point => [Number(snap(x).toFixed(2)), Number(snap(y).toFixed(2))];
 
-/** The outline of a face in its own metres: a ceiling or floor as on the plan, a wall along its foot and up. */
-export function faceRing(room: Room, face: string, whole: Pick<WholeBook, "walls" | "book">): Ring {
-  const wall = whole.walls[room.id]?.[face];
-  if (!wall) return room.outline;
-  const height = roomHeight(
-    room,
-    whole.book.storeys?.find((storey) => storey.id === room.storey),
-  );
-  return [
-    [0, 0],
-    [wall.length_m, 0],
-    [wall.length_m, height],
-    [0, height],
-  ];
-}
-
-/** The shape that these points make with this tool; undefined while one is wanting. */
-export function shapeOf(tool: Tool, points: Point[]): Shape | undefined {
-  const [first, second] = points;
-  if (!first) return undefined;
-  if (tool === "hole") return { point: first };
-  if (!second || (first[0] === second[0] && first[1] === second[1])) return undefined;
-  if (tool === "line") return { line: [first, second] };
-  const [x0, x1] = [Math.min(first[0], second[0]), Math.max(first[0], second[0])];
-  const [y0, y1] = [Math.min(first[1], second[1]), Math.max(first[1], second[1])];
-  if (x0 === x1 || y0 === y1) return undefined;
-  return {
-    outline: [
-      [x0, y0],
-      [x1, y0],
-      [x1, y1],
-      [x0, y1],
-    ],
-  };
-}
-
 export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   const whole = useBook();
   const words = useWords();
+  const units = useUnits();
   const id = useId();
   const [task, setTask] = useState("drill");
   const [room, setRoom] = useState(job.cuts?.[0]?.room ?? whole.book.rooms?.[0]?.id ?? "");
@@ -220,7 +184,17 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
                 </Button>
               ))}
             </div>
-            {place ? <Face room={place} face={face} points={points} shape={shape} onTap={tap} /> : null}
+            {place ? (
+              <Face
+                room={place}
+                face={face}
+                points={points}
+                shape={shape}
+                onTap={tap}
+                onDraw={(from, to) => setPoints(tool === "hole" ? [tidy(to)] : [tidy(from), tidy(to)])}
+              />
+            ) : null}
+            <p className="drawn-size">{sizeOf(shape, units)}</p>
             <p className="quiet">{points.length === 0 ? t.wholeFace : t.hint[tool]}</p>
             <div className="pair">
               {[0, 1].slice(0, tool === "hole" ? 1 : 2).map((i) =>
@@ -284,99 +258,4 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
       </form>
     </Panel>
   );
-}
-
-/** One face with what is on it, to tap on. */
-export function Face({
-  room,
-  face,
-  points,
-  shape,
-  onTap,
-}: {
-  room: Room;
-  face: string;
-  points: Point[];
-  shape: Shape | undefined;
-  onTap: (point: Point) => void;
-}) {
-  const whole = useBook();
-  const ring = faceRing(room, face, whole);
-  const box = boxOf([ring]);
-  const margin = 0.25;
-  const [width, height] = [box.x1 - box.x0 + 2 * margin, box.y1 - box.y0 + 2 * margin];
-  const px = (x: number) => 100 * (x - box.x0 + margin);
-  const py = (y: number) => 100 * (box.y1 - y + margin);
-  const path = (corners: Ring, closed = true) =>
-    corners.map(([x, y], i) => `${i === 0 ? "M" : "L"}${px(x)} ${py(y)}`).join("") + (closed ? "Z" : "");
-  const here = (whole.book.materials ?? []).filter(
-    (material) => material.room === room.id && material.face === face && !material.removed_on,
-  );
-  return (
-    <svg
-      className="face-drawing"
-      viewBox={`0 0 ${100 * width} ${100 * height}`}
-      role="img"
-      aria-label={t.faceOf(text.faces(face), room.name)}
-      onClick={(event) => {
-        const frame = event.currentTarget.getBoundingClientRect();
-        const scale = Math.min(frame.width / (100 * width), frame.height / (100 * height));
-        const x =
-          (event.clientX - frame.left - (frame.width - 100 * width * scale) / 2) / scale / 100 + box.x0 - margin;
-        const y =
-          box.y1 + margin - (event.clientY - frame.top - (frame.height - 100 * height * scale) / 2) / scale / 100;
-        onTap([x, y]);
-      }}
-    >
-      <path className="face-edge" d={path(ring)} />
-      {here.map((material) => {
-        const outline = materialRing(material.shape, ring);
-        return (
-          <path key={material.id} className={`patch ${hatchClass(whole.materials[material.id])}`} d={path(outline)}>
-            <title>{material.name}</title>
-          </path>
-        );
-      })}
-      {shape?.line ? <path className="cut-line" d={path(shape.line, false)} /> : null}
-      {shape?.outline ? <path className="cut-area" d={path(shape.outline)} /> : null}
-      {points.map(([x, y], i) => (
-        <circle key={i} className="cut-point" cx={px(x)} cy={py(y)} r={7} />
-      ))}
-    </svg>
-  );
-}
-
-/** What a material covers of its face, near enough to aim by; the program itself decides what is met. */
-function materialRing(shape: Shape | undefined, face: Ring): Ring {
-  if (shape?.outline) return shape.outline;
-  const box = boxOf([face]);
-  if (shape?.left_m !== undefined && shape.right_m !== undefined) {
-    const [low, high] = [shape.low_m ?? box.y0, shape.high_m ?? box.y1];
-    return [
-      [shape.left_m, low],
-      [shape.right_m, low],
-      [shape.right_m, high],
-      [shape.left_m, high],
-    ];
-  }
-  if (shape?.line) {
-    const around = boxOf([shape.line]);
-    const half = (shape.width_m ?? 0.1) / 2;
-    return [
-      [around.x0 - half, around.y0 - half],
-      [around.x1 + half, around.y0 - half],
-      [around.x1 + half, around.y1 + half],
-      [around.x0 - half, around.y1 + half],
-    ];
-  }
-  if (shape?.point) {
-    const [x, y] = shape.point;
-    return [
-      [x - 0.1, y - 0.1],
-      [x + 0.1, y - 0.1],
-      [x + 0.1, y + 0.1],
-      [x - 0.1, y + 0.1],
-    ];
-  }
-  return face;
 }

@@ -11,6 +11,7 @@ import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
 import { day, oneDecimal, percent, sentence } from "./format";
 import { area } from "./geometry";
+import { AddOpening, OpeningGrips, OpeningList, OpeningSheet, useMoving } from "./openingsheet";
 import { FaultList, Reasons, Section } from "./parts";
 import { Photos } from "./photos";
 import { PlaceDialog } from "./place";
@@ -20,7 +21,7 @@ import { go, href } from "./route";
 import { SectionStrip } from "./sectionstrip";
 import { ShapeGrips, ShapeSheet, useShaping } from "./shapeedit";
 import { text } from "./text";
-import { WalkSheet } from "./walk";
+import { WALKS, WalkSheet, WalksLink, WalksSheet } from "./walk";
 import type { Found } from "./walk";
 
 const FIELDS = ["name", "family", "room", "face", "damage"];
@@ -49,13 +50,17 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
   const [editing, setEditing] = useState<Editing>(null);
   const [doing, setDoing] = useState<{ what: "walk" | "shape"; room: string } | null>(null);
   const [renaming, setRenaming] = useState<Room | null>(null);
-  const [adding, setAdding] = useState<"room" | "storey" | null>(null);
+  const [adding, setAdding] = useState<"room" | "storey" | "opening" | null>(null);
   const storeys = [...(book.storeys ?? [])].sort((a, b) => b.floor_m - a.floor_m);
   const drawn = (one: Storey) => (book.rooms ?? []).some((other) => other.storey === one.id);
   const room = chosen ? roomOf(chosen) : undefined;
   const material = chosen ? materialOf(chosen) : undefined;
+  const opening = book.openings?.find((one) => one.id === chosen);
+  // A stair is in two storeys: it is looked at in the one it was chosen in.
+  const joined = [opening?.from, opening?.to].map((id) => (id ? roomOf(id)?.storey : undefined));
+  const seenIn = joined.find((one) => one === wanted) ?? joined[0];
   const storey =
-    storeys.find((one) => one.id === (room ?? (material ? roomOf(material.room) : undefined))?.storey) ??
+    storeys.find((one) => one.id === ((room ?? (material ? roomOf(material.room) : undefined))?.storey ?? seenIn)) ??
     storeys.find((one) => one.id === wanted) ??
     // Else the one people live on: the drawn one nearest the ground.
     [...storeys]
@@ -63,6 +68,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
       .sort((a, b) => Number(drawn(b)) - Number(drawn(a)))[0];
 
   const shaping = useShaping(room && doing?.room === room.id && doing.what === "shape" ? room : undefined);
+  const moving = useMoving(opening);
   if (!storey) return <Begin />;
 
   const choose = (id: string) => go({ place: "house", storey: storey.id, chosen: id });
@@ -75,12 +81,21 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
         : "ceiling"
       : looking;
 
+  const walk = (id: string) => {
+    setDoing({ what: "walk", room: id });
+    go({ place: "house", storey: roomOf(id)?.storey ?? storey.id, chosen: id });
+  };
   return (
-    <div className={`view split${room || material ? " open" : ""}`}>
+    <div className={`view split${room || material || moving || chosen === WALKS ? " open" : ""}`}>
       <div className="main">
         <header className="heading">
           <h1>{text.house.heading(book.about.title)}</h1>
           <p className="lead">{text.house.counts((book.rooms ?? []).length, Object.keys(whole.materials).length)}</p>
+          {chosen === WALKS || (book.rooms ?? []).length === 0 ? null : (
+            <p>
+              <WalksLink storey={storey.id} />
+            </p>
+          )}
         </header>
         <div className="switches">
           <nav aria-label={text.house.storeys} className="storeys">
@@ -117,7 +132,9 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
             chosen={chosen}
             onChoose={choose}
             {...(shaping && room ? { shaping: room.id } : {})}
+            moving={moving ? { id: moving.opening.id, seat: moving.seat, at: moving.at } : undefined}
           >
+            {moving ? <OpeningGrips moving={moving} /> : null}
             {shaping && room ? (
               <ShapeGrips
                 room={room}
@@ -171,6 +188,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           room={room}
           storey={storey.id}
           onFound={(found) => setEditing({ verb: "add", room: room.id, found })}
+          onWalk={walk}
           onClose={() => setDoing(null)}
         />
       ) : room && shaping ? (
@@ -188,12 +206,27 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           room={room}
           storey={storey.id}
           onAdd={() => setEditing({ verb: "add", room: room.id })}
+          onOpening={() => setAdding("opening")}
           onWalk={() => setDoing({ what: "walk", room: room.id })}
           onShape={() => setDoing({ what: "shape", room: room.id })}
           onDetails={() => setRenaming(room)}
         />
       ) : material ? (
         <MaterialSheet material={material} storey={storey.id} onEdit={() => setEditing({ verb: "set", material })} />
+      ) : moving ? (
+        <OpeningSheet moving={moving} storey={storey.id} />
+      ) : chosen === WALKS ? (
+        <WalksSheet storey={storey.id} onWalk={walk} />
+      ) : null}
+      {adding === "opening" && room ? (
+        <AddOpening
+          room={room}
+          onClose={() => setAdding(null)}
+          onDone={(id) => {
+            setAdding(null);
+            choose(id);
+          }}
+        />
       ) : null}
       {adding === "room" ? (
         <AddRoom
@@ -316,12 +349,13 @@ interface RoomSheetProps {
   room: Room;
   storey: string;
   onAdd: () => void;
+  onOpening: () => void;
   onWalk: () => void;
   onShape: () => void;
   onDetails: () => void;
 }
 
-function RoomSheet({ room, storey, onAdd, onWalk, onShape, onDetails }: RoomSheetProps) {
+function RoomSheet({ room, storey, onAdd, onOpening, onWalk, onShape, onDetails }: RoomSheetProps) {
   const { book, room_years: years } = useBook();
   const built = years[room.id];
   const any = (book.materials ?? []).some((one) => one.room === room.id);
@@ -347,6 +381,8 @@ function RoomSheet({ room, storey, onAdd, onWalk, onShape, onDetails }: RoomShee
           {text.shape.details}
         </Button>
       </div>
+      <OpeningList room={room} storey={storey} onAdd={onOpening} />
+      <Photos what="room" item={room} />
       {room.notes ? (
         <Section title={text.material.notes}>
           <p className="notes">{room.notes}</p>
@@ -459,7 +495,7 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
         <p className="waiting">{text.loading}</p>
       )}
       {known?.suspect ? <Alike material={material} storey={storey} /> : null}
-      <Photos material={material} />
+      <Photos what="material" item={material} />
       {material.notes ? (
         <Section title={text.material.notes}>
           <p>{material.notes}</p>

@@ -12,6 +12,7 @@ import { useWords } from "./book";
 import { Plan, Swatch, standingWords } from "./plan";
 import { go, href } from "./route";
 import { text } from "./text";
+import { tellLength, useUnits } from "./units";
 
 const JOB_FIELDS = ["title", "by", "wanted_on", "cost_plain", "notes"];
 
@@ -168,13 +169,22 @@ export function JobPage({ id }: { id: string }) {
   const { answer, gone } = useAnswer(api.job, id);
   const words = useWords();
   const [editing, setEditing] = useState<"job" | "cut" | null>(null);
+  /** The way on whose route is drawn: the first that has one until another is chosen; -1 = none. */
+  const [drawn, setDrawn] = useState<number | null>(null);
+  const units = useUnits();
   const job = book.jobs?.find((one) => one.id === id);
 
   if (gone || !job) return <p className="view">{text.notFound}</p>;
   if (!answer) return <p className="view waiting">{text.loading}</p>;
 
   const numbers = new Map(answer.touches.map((touch, i) => [touch.material, i + 1]));
-  const rooms = new Set([...(job.cuts ?? []).map((cut) => cut.room), ...answer.touches.map((touch) => touch.room)]);
+  const shown = drawn ?? answer.ways_on.findIndex((way) => way.route);
+  const route = answer.ways_on[shown]?.route;
+  const rooms = new Set([
+    ...(job.cuts ?? []).map((cut) => cut.room),
+    ...answer.touches.map((touch) => touch.room),
+    ...(route?.path ?? []).map((spot) => spot.room),
+  ]);
   const storeys = (book.storeys ?? []).filter((storey) =>
     book.rooms?.some((room) => room.storey === storey.id && rooms.has(room.id)),
   );
@@ -229,11 +239,13 @@ export function JobPage({ id }: { id: string }) {
                       looking="both"
                       only={{ rooms, materials: numbers }}
                       cuts={job.cuts ?? []}
+                      route={route?.path}
                     />
                     <figcaption>{storey.name}</figcaption>
                   </figure>
                 ))}
               </div>
+              {route ? <p className="quiet">{text.jobs.routeShown}</p> : null}
             </Section>
           ) : null}
           <Section title={text.jobs.cuts}>
@@ -305,6 +317,23 @@ export function JobPage({ id }: { id: string }) {
                         .filter(Boolean)
                         .join(" · ")}
                     </p>
+                    {way.route ? (
+                      <>
+                        <p className="figures">
+                          {text.jobs.routeSize(tellLength(way.route.length_m, units), way.route.holes.length)}
+                        </p>
+                        <div className="take">
+                          <Button
+                            className="button"
+                            aria-pressed={shown === i}
+                            aria-label={text.jobs.routeLabel(way.text)}
+                            onPress={() => setDrawn(shown === i ? -1 : i)}
+                          >
+                            {text.jobs.showRoute}
+                          </Button>
+                        </div>
+                      </>
+                    ) : null}
                     <TakeWay way={way} job={job} />
                   </li>
                 ))}

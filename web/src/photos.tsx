@@ -1,8 +1,8 @@
-// Photos of a material: put in by choosing a file, shown by day, then and now beside each other.
+// Photos of a material or a whole room: put in by choosing a file, shown by day, then and now beside each other.
 import { useId, useState } from "react";
 import { Button } from "react-aria-components";
 import { Refused } from "./api";
-import type { Edits, Fault, Material } from "./api";
+import type { Edits, Fault } from "./api";
 import { useBook } from "./book";
 import { day } from "./format";
 import { FaultList, faultsOf, Section } from "./parts";
@@ -25,14 +25,19 @@ async function base64(file: File): Promise<string> {
 
 const isoDay = (moment: number): string => new Date(moment).toISOString().slice(0, 10);
 
-export function Photos({ material }: { material: Material }) {
+interface Props {
+  what: "material" | "room";
+  item: { id: string; name: string; photos?: string[] };
+}
+
+export function Photos({ what, item }: Props) {
   const { book, edit, today } = useBook();
   const id = useId();
   const [faults, setFaults] = useState<Fault[]>([]);
   const [busy, setBusy] = useState(false);
-  const listed = material.photos ?? [];
+  const listed = item.photos ?? [];
   const photos = (book.documents ?? [])
-    .filter((one) => one.media_type.startsWith("image/") && (one.material === material.id || listed.includes(one.id)))
+    .filter((one) => one.media_type.startsWith("image/") && (one[what] === item.id || listed.includes(one.id)))
     .sort((a, b) => (a.dated ?? "").localeCompare(b.dated ?? ""));
   const send = async (file: File) => {
     setBusy(true);
@@ -42,8 +47,8 @@ export function Photos({ material }: { material: Material }) {
       // A camera's file is as old as its picture; one that says tomorrow is not believed.
       const taken = isoDay(file.lastModified);
       await edit("photo", {
-        material: material.id,
-        title: material.name,
+        ...(what === "room" ? { room: item.id } : { material: item.id }),
+        title: item.name,
         dated: taken > today ? today : taken,
         base64: await base64(file),
       });
@@ -56,10 +61,10 @@ export function Photos({ material }: { material: Material }) {
   return (
     <Section title={words.title}>
       {photos.length > 1 ? (
-        <ThenAndNow key={photos.map((one) => one.id).join()} photos={photos} name={material.name} />
+        <ThenAndNow key={photos.map((one) => one.id).join()} photos={photos} name={item.name} />
       ) : null}
-      {photos.length === 1 ? <Photo photo={photos[0]!} name={material.name} /> : null}
-      {photos.length === 0 ? <p className="quiet">{words.none}</p> : null}
+      {photos.length === 1 ? <Photo photo={photos[0]!} name={item.name} /> : null}
+      {photos.length === 0 ? <p className="quiet">{what === "room" ? words.noneOfRoom : words.none}</p> : null}
       <FaultList title={words.notKept} faults={faults} />
       <div className="photo-in">
         <label className="button" htmlFor={id}>

@@ -1,26 +1,39 @@
 // Where a material lies on its face: drawn on the ceiling, the floor or the wall's elevation, or typed.
-import { useState } from "react";
+import { useRef, useState } from "react";
 import { Button } from "react-aria-components";
 import type { Fault, Material, Point, Shape } from "./api";
 import { useBook } from "./book";
-import { Face, faceRing, shapeOf } from "./draw_cut";
+import { Face, faceRing, shapeOf, sizeOf } from "./face";
 import { boxOf } from "./geometry";
+import type { Box } from "./geometry";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { onGrid } from "./outlines";
 import { FaultList, faultsOf, Panel } from "./parts";
 import { text } from "./text";
+import { useUnits } from "./units";
 
 const words = text.place;
-type Tool = "whole" | "area" | "line" | "hole";
-const TOOLS: Tool[] = ["whole", "area", "line", "hole"];
+type Tool = "whole" | "area" | "outline" | "line" | "hole";
+const TOOLS: Tool[] = ["whole", "area", "outline", "line", "hole"];
 const USUAL_RUN_M = 0.1;
+/** What is drawn this near the edge of the face is meant to reach it. */
+const AT_EDGE_M = 0.07;
 
-/** The tool and points a shape was drawn with, for going on from it; an outline of more corners is kept by its box. */
+/** Where something drawn comes to rest: on the edge of the face when near it, else on the 5 cm grid. */
+export function resting([x, y]: Point, box: Box): Point {
+  const rest = (at: number, least: number, most: number): number =>
+    at - least < AT_EDGE_M ? least : most - at < AT_EDGE_M ? most : onGrid(at);
+  return [rest(x, box.x0, box.x1), rest(y, box.y0, box.y1)];
+}
+
+/** The tool and points a shape was drawn with, for going on from it. */
 export function pointsOf(shape: Shape | undefined): { tool: Tool; points: Point[] } {
   if (shape?.point) return { tool: "hole", points: [shape.point] };
   if (shape?.line) return { tool: "line", points: [shape.line[0]!, shape.line.at(-1)!] };
   if (shape?.outline) {
     const box = boxOf([shape.outline]);
+    const upright = shape.outline.every(([x, y]) => (x === box.x0 || x === box.x1) && (y === box.y0 || y === box.y1));
+    if (!upright || shape.outline.length !== 4) return { tool: "outline", points: shape.outline };
     return {
       tool: "area",
       points: [
@@ -42,6 +55,7 @@ export function pointsOf(shape: Shape | undefined): { tool: Tool; points: Point[
 
 export function PlaceDialog({ material, onClose }: { material: Material; onClose: () => void }) {
   const whole = useBook();
+  const units = useUnits();
   const room = whole.roomOf(material.room)!;
   const begun = pointsOf(material.shape);
   const [tool, setTool] = useState<Tool>(begun.tool);
@@ -73,7 +87,25 @@ export function PlaceDialog({ material, onClose }: { material: Material; onClose
       setFaults(faultsOf(error));
     }
   };
-  const many = tool === "hole" ? 1 : 2;
+  const many = tool === "hole" ? 1 : tool === "outline" ? points.length : 2;
+  const tap = (at: Point) => {
+    if (tool === "whole") return;
+    const rest = resting(at, box);
+    setTouched(true);
+    setPoints((now) => (tool !== "outline" && now.length >= many ? [rest] : [...now, rest]));
+  };
+  // Where a drag of any outline began: a rectangle to go on from, but only before there are corners.
+  const fresh = useRef(false);
+  const drag = (from: Point, to: Point, done: boolean) => {
+    if (tool === "whole") return;
+    const [a, b] = [resting(from, box), resting(to, box)];
+    if (tool === "outline" && points.length > 0 && !fresh.current) return;
+    fresh.current = !done;
+    setTouched(true);
+    if (tool === "hole") setPoints([b]);
+    else if (tool === "outline") setPoints([a, [b[0], a[1]], b, [a[0], b[1]]]);
+    else setPoints([a, b]);
+  };
   return (
     <Panel title={words.heading(material.name)} onClose={onClose} broad>
       <div className="tools-row" role="group" aria-label={words.tools}>
@@ -98,12 +130,11 @@ export function PlaceDialog({ material, onClose }: { material: Material; onClose
         face={material.face}
         points={points}
         shape={shape}
-        onTap={([x, y]) => {
-          if (tool === "whole") return;
-          put(points.length >= many ? 0 : points.length, [onGrid(x), onGrid(y)]);
-          if (points.length >= many) setPoints([[onGrid(x), onGrid(y)]]);
-        }}
+        onTap={tap}
+        {...(tool === "whole" ? {} : { onDraw: drag })}
+        onMove={(i, at) => put(i, resting(at, box))}
       />
+      <p className="drawn-size">{sizeOf(shape, units)}</p>
       <p className="hint">{words.hint[tool]}</p>
       {tool === "whole" ? null : (
         <>
@@ -126,6 +157,17 @@ export function PlaceDialog({ material, onClose }: { material: Material; onClose
                 />,
               ];
             })}
+            {tool === "outline" && points.length > 0 ? (
+              <Button
+                className="button"
+                onPress={() => {
+                  setTouched(true);
+                  setPoints(points.slice(0, -1));
+                }}
+              >
+                {words.takeOut}
+              </Button>
+            ) : null}
             {tool === "line" ? (
               <LengthField
                 label={words.width}

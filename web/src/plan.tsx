@@ -1,9 +1,14 @@
 // The plan of one storey: rooms in ink, materials as hatched patches, the storey below as a ghost.
 import { useMemo, useRef } from "react";
 import type { ReactNode } from "react";
-import type { Cut, Known, Material, Opening, Point, Room, Standing, Storey, WholeBook } from "./api";
+import type { Cut, Known, Material, Point, Room, Spot, Standing, Storey, WholeBook } from "./api";
+import { Ceilings } from "./ceilingsdrawn";
 import { boxOf, footprint, inset, labelPoint, lines } from "./geometry";
 import type { Ring } from "./geometry";
+import { Openings } from "./openingsdrawn";
+import type { Seat } from "./openings";
+import { RouteDrawn } from "./routedrawn";
+import { levelsOf } from "./section";
 import { text } from "./text";
 import { ViewFrame } from "./view";
 import type { Frame } from "./view";
@@ -41,6 +46,12 @@ export function Hatches() {
         <pattern id="hatch-presumed" width="22" height="22" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
           <path className="hatch-line" d="M0 0V22" strokeWidth="4" />
         </pattern>
+        <pattern id="hatch-away" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)">
+          <path className="hatch-line" d="M0 0V6" strokeWidth="1.6" />
+        </pattern>
+        <pattern id="hatch-dry" width="7" height="7" patternUnits="userSpaceOnUse">
+          <circle className="hatch-dot" cx="3.5" cy="3.5" r="1.1" />
+        </pattern>
         <pattern id="hatch-clear" width="18" height="18" patternUnits="userSpaceOnUse">
           <circle className="hatch-dot" cx="4" cy="4" r="2.2" />
           <circle className="hatch-dot" cx="13" cy="13" r="2.2" />
@@ -77,6 +88,10 @@ interface Props {
   /** Draw only these, with these called out by number. */
   only?: { rooms: Set<string>; materials: Map<string, number> };
   cuts?: Cut[];
+  /** A way round for a cable or pipe. */
+  route?: Spot[] | undefined;
+  /** A door or window that is being moved, where it is now. */
+  moving?: { id: string; seat: Seat | null; at: Point } | undefined;
   /** Outlines that have to be seen besides the rooms. */
   also?: Ring[];
   /** A room whose outline is being changed: its grips are drawn instead, and the frame stays as it is. */
@@ -116,33 +131,9 @@ function patchesOf(whole: WholeBook, rooms: Room[], looking: Looking | "both"): 
   return out.sort((a, b) => Number(!!a.material.shape) - Number(!!b.material.shape));
 }
 
-/** The gap a door or window makes: drawn over the wall it lies in. */
-function openingLine(opening: Opening, room: Room): [Point, Point] | null {
-  if (!opening.at) return null; // nobody said where it is
-  const [px, py] = opening.at;
-  const half = (opening.width_m ?? 0.8) / 2;
-  let best: { distance: number; ends: [Point, Point] } | null = null;
-  room.outline.forEach(([x, y], i) => {
-    const [nx, ny] = room.outline[(i + 1) % room.outline.length]!;
-    const length = Math.hypot(nx - x, ny - y) || 1;
-    const ux = (nx - x) / length;
-    const uy = (ny - y) / length;
-    const along = (px - x) * ux + (py - y) * uy;
-    const off = Math.abs((px - x) * -uy + (py - y) * ux);
-    const outside = Math.max(0, -along, along - length);
-    if (best && best.distance <= off + outside) return;
-    best = {
-      distance: off + outside,
-      ends: [
-        [x + ux * Math.max(0, along - half), y + uy * Math.max(0, along - half)],
-        [x + ux * Math.min(length, along + half), y + uy * Math.min(length, along + half)],
-      ],
-    };
-  });
-  return best ? (best as { ends: [Point, Point] }).ends : null;
-}
-
 const NAME_CM = 28;
+/** A shaft that ends this little over a floor does not run through its storey. */
+const THROUGH_M = 0.3;
 
 export function Plan({
   whole,
@@ -152,6 +143,8 @@ export function Plan({
   onChoose,
   only,
   cuts = [],
+  route,
+  moving,
   also = [],
   shaping,
   children,
@@ -166,6 +159,12 @@ export function Plan({
   }, [whole, storey]);
   // eslint-disable-next-line react-hooks/exhaustive-deps -- rooms follow from the book and the storey
   const patches = useMemo(() => patchesOf(whole, rooms, looking), [whole, storey.id, looking]);
+
+  // Shafts from below that run on through this storey.
+  const through = (whole.book.rooms ?? []).filter((room) => {
+    const { floor, ceiling } = levelsOf(room, whole.book.storeys ?? []);
+    return room.kind === "shaft" && floor < storey.floor_m && ceiling > storey.floor_m + THROUGH_M;
+  });
 
   const svg = useRef<SVGSVGElement>(null);
   const still = useRef<Frame | null>(null);
@@ -226,19 +225,16 @@ export function Plan({
             {...select(room.id)}
           >
             <path d={outlinePath(room.outline)} />
+            {room.kind === "shaft" || room.kind === "void" ? <Hollow room={room} /> : null}
           </g>
         ))}
-      <g className="doors" aria-hidden="true">
-        {(whole.book.openings ?? []).map((opening) => {
-          const room = rooms.find((one) => one.id === opening.from);
-          const ends = room ? openingLine(opening, room) : null;
-          if (!ends) return null;
-          const [[x1, y1], [x2, y2]] = ends;
-          return (
-            <line key={opening.id} className={opening.kind} x1={x1 * CM} y1={-y1 * CM} x2={x2 * CM} y2={-y2 * CM} />
-          );
-        })}
-      </g>
+      {through.map((room) => (
+        <g key={room.id} className="room through" aria-hidden="true">
+          <path d={outlinePath(room.outline)} />
+          <Hollow room={room} />
+        </g>
+      ))}
+      <Ceilings rooms={rooms} chosen={shaping ?? chosen} />
       {shownPatches.map(({ material, known, rings }) => (
         <g
           key={material.id}
@@ -254,6 +250,14 @@ export function Plan({
           ))}
         </g>
       ))}
+      <Openings
+        whole={whole}
+        rooms={rooms}
+        looking={looking}
+        chosen={chosen}
+        onChoose={shaping ? undefined : onChoose}
+        moving={moving}
+      />
       <g className="names" aria-hidden="true">
         {(only ? framed : rooms).map((room) => {
           const { at, clear } = labelPoint(room.outline);
@@ -273,6 +277,7 @@ export function Plan({
         })}
       </g>
       <Cuts whole={whole} cuts={cuts} rooms={rooms} />
+      {route ? <RouteDrawn whole={whole} storey={storey} path={route} /> : null}
       {only ? <Callouts patches={shownPatches} numbers={only.materials} /> : null}
       {children}
     </svg>
@@ -283,6 +288,17 @@ export function Plan({
     </ViewFrame>
   ) : (
     drawing(whole_frame)
+  );
+}
+
+/** Nothing to stand on: crossed from corner to corner, as voids and shafts are drawn. */
+function Hollow({ room }: { room: Room }) {
+  const { x0, y0, x1, y1 } = boxOf([room.outline]);
+  return (
+    <path
+      className="hollow"
+      d={`M${x0 * CM} ${-y0 * CM}L${x1 * CM} ${-y1 * CM}M${x0 * CM} ${-y1 * CM}L${x1 * CM} ${-y0 * CM}`}
+    />
   );
 }
 

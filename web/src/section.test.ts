@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Book, Room } from "./api";
 import { rectangle } from "./outlines";
-import { cutThrough, neighbours, stretches } from "./section";
+import { cutThrough, stretches } from "./section";
 
 const room = (id: string, storey: string, x0: number, y0: number, x1: number, y1: number): Room => ({
   id,
@@ -26,23 +26,6 @@ const book: Book = {
     room("shed", "L1", 9, 0, 11, 4),
   ],
 };
-const of = (id: string) => {
-  const { above, below, beside } = neighbours(
-    book,
-    book.rooms!.find((one) => one.id === id)!,
-  );
-  return [above, below, beside].map((ids) => ids.map(String).sort());
-};
-
-describe("what backs on to what", () => {
-  it("is the nearest thing over and under, and what is behind the walls", () => {
-    expect(of("kitchen")).toEqual([["bath", "void"], ["null"], ["hall", "null"]]);
-    expect(of("hall")).toEqual([["null"], ["null"], ["kitchen", "null"]]);
-    expect(of("bath")).toEqual([["null"], ["kitchen", "void"], ["null"]]);
-    expect(of("shed")).toEqual([["null"], ["null"], ["null"]]);
-  });
-});
-
 describe("a cut", () => {
   it("meets an L twice where it is open", () => {
     const u = [
@@ -70,6 +53,26 @@ describe("a cut", () => {
     ).toEqual([
       ["kitchen", 0, 2.4],
       ["bath", 2.65, 5.05],
+    ]);
+  });
+  it("follows a sloping ceiling", () => {
+    const [loft] = cutThrough(
+      {
+        ...book,
+        rooms: [
+          {
+            ...room("loft", "L3", 0, 0, 6, 4),
+            heights: [{ outline: rectangle(0, 0, 3, 4), low_m: 0.4, high_m: 2.4 }],
+          },
+        ],
+      },
+      1,
+      2,
+    );
+    expect(loft!.top.map((at) => at.map((metres) => Math.round(metres * 100) / 100))).toEqual([
+      [0, 3.05],
+      [3, 5.05],
+      [6, 5.05],
     ]);
   });
 });

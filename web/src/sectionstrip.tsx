@@ -1,12 +1,14 @@
 // The house cut open through one room: what is over it, under it and behind its walls.
 import { useState } from "react";
 import { ToggleButton, ToggleButtonGroup } from "react-aria-components";
-import type { Room } from "./api";
-import { useBook } from "./book";
+import { api } from "./api";
+import type { Point, Room } from "./api";
+import { useAnswer, useBook } from "./book";
 import { labelPoint, lines } from "./geometry";
 import { hatchClass } from "./plan";
-import { cutThrough, neighbours } from "./section";
+import { cutThrough } from "./section";
 import { text } from "./text";
+import { tellLength, useUnits } from "./units";
 import "./section.css";
 
 const words = text.section;
@@ -14,20 +16,15 @@ const CM = 100;
 const SHEET_M = 0.16;
 
 export function SectionStrip({ room }: { room: Room }) {
-  const { book, materials, roomOf } = useBook();
+  const { book, materials } = useBook();
   const [axis, setAxis] = useState<0 | 1>(1);
   const middle = labelPoint(room.outline).at;
   const cut = cutThrough(book, axis, middle[axis]);
-  const { above, below, beside } = neighbours(book, room);
-  const named = (ids: (string | null)[], otherwise: string) =>
-    ids
-      .map((id) => (id ? (roomOf(id)?.name ?? id) : otherwise))
-      .sort()
-      .join(", ");
   const x0 = Math.min(...cut.map((one) => one.from));
   const x1 = Math.max(...cut.map((one) => one.to));
   const y0 = Math.min(...cut.map((one) => one.floor), 0);
-  const y1 = Math.max(...cut.map((one) => one.ceiling));
+  const y1 = Math.max(...cut.flatMap((one) => one.top.map((at) => at[1])));
+  const path = (corners: Point[]) => `M${corners.map(([u, v]) => `${u * CM} ${-v * CM}`).join("L")}Z`;
   return (
     <figure className="section-strip">
       <div className="list-head bare">
@@ -60,24 +57,30 @@ export function SectionStrip({ room }: { room: Room }) {
           const count = { ceiling: 0, floor: 0 };
           return (
             <g key={`${one.room.id}-${one.from}`}>
-              <rect
+              <path
                 className={one.room.id === room.id ? "cut chosen" : "cut"}
-                x={one.from * CM}
-                y={-one.ceiling * CM}
-                width={(one.to - one.from) * CM}
-                height={(one.ceiling - one.floor) * CM}
+                d={path([[one.to, one.floor], [one.from, one.floor], ...one.top])}
               />
               {here.map((it) => {
                 const nth = count[it.face as "ceiling" | "floor"]++;
-                const top = it.face === "ceiling" ? one.ceiling - SHEET_M * nth : one.floor + SHEET_M * (nth + 1);
+                // Under the ceiling as it slopes; on the floor one upon the other.
+                const upper: Point[] =
+                  it.face === "ceiling"
+                    ? one.top
+                    : [
+                        [one.from, one.floor],
+                        [one.to, one.floor],
+                      ];
+                const sheet = (k: number): Point[] =>
+                  upper.map(([u, v]) => [
+                    Math.min(Math.max(u, one.from + 0.05), one.to - 0.05),
+                    it.face === "ceiling" ? Math.max(v - SHEET_M * k, one.floor) : v + SHEET_M * k,
+                  ]);
                 return (
-                  <rect
+                  <path
                     key={it.id}
                     className={`patch ${hatchClass(materials[it.id])}`}
-                    x={one.from * CM + 5}
-                    y={-top * CM}
-                    width={(one.to - one.from) * CM - 10}
-                    height={SHEET_M * CM}
+                    d={path([...sheet(nth), ...sheet(nth + 1).reverse()])}
                   />
                 );
               })}
@@ -98,20 +101,47 @@ export function SectionStrip({ room }: { room: Room }) {
           );
         })}
       </svg>
-      <dl className="backs">
-        <div>
-          <dt>{words.above}</dt>
-          <dd>{named(above, words.sky)}</dd>
-        </div>
-        <div>
-          <dt>{words.below}</dt>
-          <dd>{named(below, words.earth)}</dd>
-        </div>
-        <div>
-          <dt>{words.beside}</dt>
-          <dd>{named(beside, words.outdoors)}</dd>
-        </div>
-      </dl>
+      <Neighbours room={room} />
     </figure>
+  );
+}
+
+/** Of less than this nobody needs to be told. */
+const LEAST_M2 = 0.05;
+
+/** What backs on to each of its faces, as the program works it out for every job. */
+function Neighbours({ room }: { room: Room }) {
+  const { roomOf } = useBook();
+  const { answer } = useAnswer(api.backs, room.id);
+  const units = useUnits();
+  if (!answer) return <p className="quiet">{text.loading}</p>;
+  const title = (face: string): string =>
+    face === "ceiling" ? words.above : face === "floor" ? words.below : words.wall(text.faces(face));
+  const nothing = (face: string): string =>
+    face === "ceiling" ? words.sky : face === "floor" ? words.earth : words.nothing;
+  const order = (face: string): number => (face === "ceiling" ? 0 : face === "floor" ? 1 : 2);
+  return (
+    <dl className="backs">
+      {[...answer.faces]
+        .sort((a, b) => order(a.face) - order(b.face))
+        .map((one) => (
+          <div key={one.face}>
+            <dt>{title(one.face)}</dt>
+            <dd>
+              {one.backs.length === 0
+                ? nothing(one.face)
+                : [
+                    ...one.backs.map((back) =>
+                      words.behind(
+                        roomOf(back.room)?.name ?? back.room,
+                        back.thickness_m > 0 ? tellLength(back.thickness_m, units) : "",
+                      ),
+                    ),
+                    ...(one.bare_m2 >= LEAST_M2 ? [words.bare(one.bare_m2.toFixed(1))] : []),
+                  ].join(", ")}
+            </dd>
+          </div>
+        ))}
+    </dl>
   );
 }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import type { Book, Point } from "./api";
+import type { Book, Opening, Point } from "./api";
 import { area } from "./geometry";
 import type { Ring } from "./geometry";
 import { rectangle } from "./outlines";
@@ -9,6 +9,7 @@ import {
   anticlockwise,
   carried,
   moved,
+  openingsCarried,
   renumbered,
   snap,
   wallLength,
@@ -161,5 +162,28 @@ describe("a room moved as a whole", () => {
       { set: "M1", fields: { shape: { outline: rectangle(2, -1, 3, 0) } } },
       { set: "O1", fields: { at: [2, 0] } },
     ]);
+  });
+});
+
+describe("the doors and windows of a wall that is moved", () => {
+  const before = rectangle(0, 0, 4, 3);
+  const opening = (at: Point): Opening => ({ id: "O1", kind: "door", from: "R1", at });
+  const follow = (at: Point, after: Point[]) =>
+    openingsCarried(
+      { format: "lathbook-book", version: 1, about: { title: "" }, openings: [opening(at)] },
+      "R1",
+      before,
+      after,
+    );
+  it("go with it", () => {
+    expect(follow([4, 1], rectangle(0, 0, 5, 3))).toEqual([{ set: "O1", fields: { at: [5, 1] } }]);
+    expect(follow([1, 0], rectangle(0, 0, 5, 3))).toEqual([]); // as far from the end that stays
+    expect(follow([3, 3], rectangle(0, 0, 5, 3))).toEqual([]);
+    expect(follow([3, 3], rectangle(1, 0, 4, 3))).toEqual([]);
+    expect(follow([4.1, 1], rectangle(0, 0, 5, 3))).toEqual([{ set: "O1", fields: { at: [5.1, 1] } }]);
+  });
+  it("stay where they are when nothing of theirs moves, or when they are in no wall", () => {
+    expect(follow([2, 1.5], rectangle(0, 0, 5, 3))).toEqual([]);
+    expect(follow([0, 1], rectangle(0, 0, 5, 3))).toEqual([]);
   });
 });

@@ -1,7 +1,8 @@
 // Changing the outline of a room: where a dragged corner comes to rest, and what has to move with the walls.
 import type { Book, Cut, Point, Room, Shape } from "./api";
-import { signedArea } from "./geometry";
+import { distanceToEdge, signedArea } from "./geometry";
 import type { Placed, Ring } from "./geometry";
+import { inWall } from "./openings";
 import { onGrid } from "./outlines";
 import type { Part } from "./outlines";
 
@@ -168,4 +169,35 @@ export function carried(book: Book, room: Room, dx: number, dy: number): Part[] 
       fields: { heights: zones.map((zone) => ({ ...zone, outline: moved(zone.outline, dx, dy) })) },
     });
   return parts;
+}
+
+/** An opening this far off a wall is still in it: as far as two rooms' walls may be apart. */
+const IN_WALL_M = 0.3;
+
+/**
+ * Doors and windows of walls that are moved go with them: as far from the end that stays as before, or in the same
+ * share of the wall when both ends move. Both rings anticlockwise, with the same corners in the same order.
+ */
+export function openingsCarried(book: Book, room: string, before: Ring, after: Ring): Part[] {
+  return (book.openings ?? []).flatMap((opening): Part[] => {
+    const at = opening.at;
+    if (!at || !inWall(opening.kind) || ![opening.from, opening.to].includes(room)) return [];
+    const off = before.map((a, i) => distanceToEdge([a, before[(i + 1) % before.length]!], at));
+    const i = off.indexOf(Math.min(...off));
+    if (off[i]! > IN_WALL_M) return [];
+    const j = (i + 1) % before.length;
+    const [a, b, c, d] = [before[i]!, before[j]!, after[i]!, after[j]!];
+    const [was, is] = [distance(a, b), distance(c, d)];
+    if (was === 0 || is === 0) return [];
+    const [ux, uy] = [(b[0] - a[0]) / was, (b[1] - a[1]) / was];
+    const along = (at[0] - a[0]) * ux + (at[1] - a[1]) * uy;
+    const aside = (at[1] - a[1]) * ux - (at[0] - a[0]) * uy;
+    const same = (p: Point, q: Point) => distance(p, q) < 1e-6;
+    if (same(a, c) && same(b, d)) return [];
+    const to = same(a, c) ? along : same(b, d) ? is - (was - along) : (along * is) / was;
+    const held = Math.min(Math.max(to, 0), is);
+    const [vx, vy] = [(d[0] - c[0]) / is, (d[1] - c[1]) / is];
+    const next: Point = [tidy(c[0] + vx * held - vy * aside), tidy(c[1] + vy * held + vx * aside)];
+    return same(next, at) ? [] : [{ set: opening.id, fields: { at: next } }];
+  });
 }

@@ -1,11 +1,13 @@
 // Changing a room's outline: grips on the plan, and the same by typing in the sheet beside it.
-import { useEffect, useLayoutEffect, useRef, useState } from "react";
+import { useEffect, useRef, useState } from "react";
 import { Button } from "react-aria-components";
 import { Refused } from "./api";
 import type { Fault, Point, Room } from "./api";
 import { useBook } from "./book";
+import { CeilingGrips, CeilingSection } from "./ceilingedit";
 import { boxOf, labelPoint, roomHeight } from "./geometry";
 import type { Ring } from "./geometry";
+import { ARROWS, GRIP_PX, REST_MS, under, useUnitsAPixel } from "./grips";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { GRID_M, onGrid } from "./outlines";
 import { FaultList, faultsOf } from "./parts";
@@ -16,6 +18,7 @@ import {
   anticlockwise,
   carried,
   moved,
+  openingsCarried,
   renumbered,
   snap,
   wallLength,
@@ -32,8 +35,6 @@ import { tellLength, useUnits } from "./units";
 
 const words = text.shape;
 const CM = 100;
-/** How long arrow keys may rest before what they did is written down as one change. */
-const REST_MS = 600;
 
 type How = { what: "shape" } | { what: "move" } | { what: "corners"; renumber: Renumber };
 interface Pending {
@@ -73,7 +74,7 @@ export function useShaping(room: Room | undefined): Shaping | null {
         ? { parts: carried(book, room, ring[0]![0] - now[0]![0], ring[0]![1] - now[0]![1]), stuck: [] }
         : how.what === "corners"
           ? renumbered(book, room.id, how.renumber)
-          : { parts: [], stuck: [] };
+          : { parts: openingsCarried(book, room.id, now, ring), stuck: [] };
     if (stuck.length > 0) {
       setFaults([{ where: "", value: "", problem: words.stuck(stuck.join(", ")), allowed: "" }]);
       setDraft(null);
@@ -112,14 +113,10 @@ export function useShaping(room: Room | undefined): Shaping | null {
   };
 }
 
-const ARROWS: Record<string, Point> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
-const GRIP_PX = 22;
-
 /** The plan point under the pointer. */
-function under(event: React.PointerEvent): Point {
-  const svg = (event.currentTarget as SVGElement).ownerSVGElement!;
-  const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM()!.inverse());
-  return [at.x / CM, -at.y / CM];
+function planPoint(event: React.PointerEvent): Point {
+  const [x, y] = under(event);
+  return [x / CM, -y / CM];
 }
 
 type Grip = { what: "corner"; i: number } | { what: "wall"; i: number } | { what: "room" };
@@ -129,14 +126,9 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
   const units = useUnits();
   const { ring } = shaping;
   const group = useRef<SVGGElement>(null);
-  const [unitsAPixel, setUnitsAPixel] = useState(1);
+  const unitsAPixel = useUnitsAPixel(group);
   const drag = useRef<{ from: Point; start: Ring } | null>(null);
   const rest = useRef<number | undefined>(undefined);
-  // eslint-disable-next-line react-hooks/exhaustive-deps -- the scale is read after every drawing and soon stays
-  useLayoutEffect(() => {
-    const scale = group.current?.ownerSVGElement?.getScreenCTM()?.a;
-    if (scale && Math.abs(1 / scale - unitsAPixel) > unitsAPixel * 0.02) setUnitsAPixel(1 / scale);
-  });
   useEffect(() => () => window.clearTimeout(rest.current), []);
   const reach = (10 * unitsAPixel) / CM;
 
@@ -187,11 +179,11 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
     "data-handle": true,
     onPointerDown: (event: React.PointerEvent) => {
       event.currentTarget.setPointerCapture(event.pointerId);
-      drag.current = { from: under(event), start: ring };
+      drag.current = { from: planPoint(event), start: ring };
     },
     onPointerMove: (event: React.PointerEvent) => {
       if (!drag.current) return;
-      const at = under(event);
+      const at = planPoint(event);
       shaping.show(
         changed(drag.current.start, grip, at[0] - drag.current.from[0], at[1] - drag.current.from[1], event.altKey),
       );
@@ -294,6 +286,7 @@ export function ShapeGrips({ room, shaping, others }: { room: Room; shaping: Sha
           strokeWidth={3 * px}
         />
       </g>
+      <CeilingGrips room={room} />
       {ring.map(([x, y], i) => (
         <g
           key={`corner${i}`}
@@ -402,6 +395,7 @@ export function ShapeSheet({
           />
         </div>
       </section>
+      <CeilingSection room={room} height={height} />
       <details className="section corners">
         <summary>{words.corners}</summary>
         <ul className="walls">

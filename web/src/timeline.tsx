@@ -5,6 +5,8 @@ import { useAnswer } from "./book";
 import { day } from "./format";
 import { NotAnswered, Reasons } from "./parts";
 import { href } from "./route";
+import { Stretches } from "./stretches";
+import type { Which } from "./stretches";
 import { text } from "./text";
 import "./timeline.css";
 
@@ -33,6 +35,10 @@ export function Timeline() {
           <Chart answer={answer} />
           <p className="quiet">{t.key}</p>
           <Rows answer={answer} />
+          <div className="columns">
+            <Stretches which="away" />
+            <Stretches which="dry" />
+          </div>
           <Reasons reasons={answer.reasons} title={t.reasons} />
         </>
       ) : null}
@@ -58,7 +64,11 @@ function Chart({ answer }: { answer: Answer }) {
   if (rows.length === 0) return <p className="empty">{t.empty}</p>;
   const first = Math.min(...rows.map((row) => at(row.start_range.low)));
   const last = Math.max(...rows.map((row) => at(row.finish_range.high)));
-  const [left, right, rowHeight, top] = [360, 1180, 34, 34];
+  const lanes = (["away", "dry"] as Which[])
+    .map((which) => ({ which, list: answer[which].filter((one) => at(one.to) >= first && at(one.from) <= last) }))
+    .filter((lane) => lane.list.length > 0);
+  const [left, right, rowHeight, axis, laneHeight] = [360, 1180, 34, 34, 26];
+  const top = axis + lanes.length * laneHeight;
   const x = (number: number) => left + ((right - left) * (number - first)) / Math.max(last - first, 1);
   const bottom = top + rows.length * rowHeight;
   return (
@@ -66,12 +76,40 @@ function Chart({ answer }: { answer: Answer }) {
       <svg className="gantt" viewBox={`0 0 1200 ${bottom + 8}`} role="img" aria-label={t.chart(rows.length)}>
         {marks(first, last).map((number) => (
           <g key={number}>
-            <line className="grid" x1={x(number)} x2={x(number)} y1={top - 8} y2={bottom} />
+            <line className="grid" x1={x(number)} x2={x(number)} y1={axis - 8} y2={bottom} />
             <text x={x(number)} y={16} textAnchor="middle">
               {shortDay(number)}
             </text>
           </g>
         ))}
+        {lanes.map(({ which, list }, i) => {
+          const y = axis + i * laneHeight;
+          return (
+            <g key={which} className={`lane ${which}`}>
+              <text className="what" x={0} y={y + 15}>
+                {text.stretches.lane[which]}
+              </text>
+              {list.map((one, k) => {
+                const [from, to] = [Math.max(at(one.from), first), Math.min(at(one.to) + 1, last)];
+                const width = Math.max(x(to) - x(from), 3);
+                return (
+                  <g key={k}>
+                    <rect
+                      className="band"
+                      x={x(from)}
+                      y={y}
+                      width={width}
+                      height={which === "away" ? bottom - y : 20}
+                    />
+                    <rect className="cap" x={x(from)} y={y + 2} width={width} height={18}>
+                      <title>{`${one.why}: ${day(one.from)} – ${day(one.to)}`}</title>
+                    </rect>
+                  </g>
+                );
+              })}
+            </g>
+          );
+        })}
         {rows.map((row, i) => {
           const y = top + i * rowHeight;
           const [start, finish] = [at(row.start), at(row.finish)];

@@ -2,13 +2,16 @@
 import { useState } from "react";
 import { Button } from "react-aria-components";
 import { Refused, api } from "./api";
-import type { Fault, LookAnswer, Room, WalkQuestion } from "./api";
+import type { Fault, LookAnswer, Room, WalkQuestion, Walks } from "./api";
 import { useAnswer, useBook } from "./book";
 import { day, percent, sentence } from "./format";
 import { FaultList, NotAnswered, SourceOf } from "./parts";
 import { href } from "./route";
 import { text } from "./text";
 import "./walk.css";
+
+/** What is chosen in the address when it is the walks and no item. */
+export const WALKS = "walk";
 
 const words = text.walk;
 const ANSWERS = Object.keys(words.answers) as LookAnswer[];
@@ -24,11 +27,14 @@ export function WalkSheet({
   room,
   storey,
   onFound,
+  onWalk,
   onClose,
 }: {
   room: Room;
   storey: string;
   onFound: (found: Found) => void;
+  /** On to another room. */
+  onWalk: (room: string) => void;
   onClose: () => void;
 }) {
   const { answer: walk, refused } = useAnswer(api.walk, room.id);
@@ -80,6 +86,7 @@ export function WalkSheet({
               />
             ))}
           </ul>
+          <WalksNext room={room.id} storey={storey} onWalk={onWalk} />
         </>
       )}
     </aside>
@@ -177,5 +184,103 @@ function Question({
         </div>
       )}
     </li>
+  );
+}
+
+/** What is left of the walks: which room comes next, and how much is to be looked for at all. */
+export function leftOf(walks: Walks | null): { left: number; rooms: Walks["rooms"] } {
+  const rooms = (walks?.rooms ?? []).filter((one) => one.asked > one.answered);
+  return { left: rooms.reduce((sum, one) => sum + one.asked - one.answered, 0), rooms };
+}
+
+/** The way to the walks, from the house's heading. */
+export function WalksLink({ storey }: { storey: string }) {
+  const { answer } = useAnswer(api.walks);
+  const { left } = leftOf(answer);
+  if (!answer) return null;
+  return (
+    <a className="button" href={href({ place: "house", storey, chosen: WALKS })}>
+      {text.walks.open(left)}
+    </a>
+  );
+}
+
+/** All rooms with what is left to walk in each, storey by storey. */
+export function WalksSheet({ storey, onWalk }: { storey: string; onWalk: (room: string) => void }) {
+  const { answer, refused } = useAnswer(api.walks);
+  const { book, roomOf } = useBook();
+  const { left, rooms } = leftOf(answer);
+  const asked = (answer?.rooms ?? []).filter((one) => roomOf(one.room));
+  const storeys = [...new Set(asked.map((one) => roomOf(one.room)!.storey))];
+  const first = rooms[0] && roomOf(rooms[0].room);
+  return (
+    <aside className="sheet" aria-label={text.walks.heading}>
+      <div className="sheet-head">
+        <h2>{text.walks.heading}</h2>
+        <a className="button quiet" href={href({ place: "house", storey })}>
+          {text.close}
+        </a>
+      </div>
+      <p>{text.walks.lead}</p>
+      {refused ? <NotAnswered refused={refused} /> : null}
+      {answer ? (
+        <p className="progress" role="status">
+          {text.walks.all(left, rooms.length)}
+        </p>
+      ) : refused ? null : (
+        <p className="waiting">{text.loading}</p>
+      )}
+      {first ? (
+        <div className="actions">
+          <Button className="button strong" onPress={() => onWalk(first.id)}>
+            {text.walks.begin(first.name)}
+          </Button>
+        </div>
+      ) : null}
+      {storeys.map((one) => (
+        <section key={one} className="section">
+          <h3>{book.storeys?.find((it) => it.id === one)?.name}</h3>
+          <ul className="walks">
+            {asked
+              .filter((it) => roomOf(it.room)!.storey === one)
+              .map((it) => (
+                <li key={it.room}>
+                  <Button className="button quiet" onPress={() => onWalk(it.room)}>
+                    {roomOf(it.room)!.name}
+                  </Button>
+                  <small>{text.walks.left(it.asked, it.answered)}</small>
+                </li>
+              ))}
+          </ul>
+        </section>
+      ))}
+    </aside>
+  );
+}
+
+/** After a room: the next one with something left, and the way back to all of them. */
+function WalksNext({ room, storey, onWalk }: { room: string; storey: string; onWalk: (room: string) => void }) {
+  const { answer } = useAnswer(api.walks);
+  const { roomOf } = useBook();
+  if (!answer) return null;
+  const all = answer.rooms.map((one) => one.room);
+  const here = all.indexOf(room);
+  const { rooms } = leftOf(answer);
+  const later = rooms.filter((one) => one.room !== room);
+  const next = later.find((one) => all.indexOf(one.room) > here) ?? later[0];
+  const after = next && roomOf(next.room);
+  return (
+    <div className="actions">
+      {after ? (
+        <Button className="button strong" onPress={() => onWalk(after.id)}>
+          {text.walks.next(after.name)}
+        </Button>
+      ) : (
+        <p>{text.walks.done}</p>
+      )}
+      <a className="button" href={href({ place: "house", storey, chosen: WALKS })}>
+        {text.walks.toAll}
+      </a>
+    </div>
   );
 }

@@ -23,6 +23,30 @@ async function violations(page) {
   return found.flatMap((rule) => rule.nodes.map((node) => `${rule.id}: ${node.target} ${node.failureSummary}`));
 }
 
+/** Presses on a drawing and drags, both ends as shares of its box. */
+async function drag(page, drawing, from, to) {
+  await drawing.scrollIntoViewIfNeeded();
+  const box = await drawing.boundingBox();
+  const at = ([x, y]) => [box.x + box.width * x, box.y + box.height * y];
+  await page.mouse.move(...at(from));
+  await page.mouse.down();
+  await page.mouse.move(...at(to), { steps: 5 });
+  await page.mouse.up();
+}
+
+/** Does something that is written down, and waits until the page has read the book again. */
+async function written(page, verb, act) {
+  let sent = false;
+  const read = page.waitForResponse((response) => {
+    sent ||= response.url().endsWith(`/api/${verb}`);
+    return sent && response.url().endsWith("/api/book");
+  });
+  await act();
+  await (await read).finished();
+  await page.evaluate(() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))));
+  await page.waitForTimeout(100);
+}
+
 const journeys = {
   async "open the demo and read a verdict"(door, page) {
     await page.getByRole("link", { name: "Jobs", exact: true }).click();
@@ -416,9 +440,20 @@ const journeys = {
     const strip = page.getByRole("figure").filter({ has: page.getByRole("heading", { name: "What backs on to it" }) });
     await strip.getByRole("img", { name: /^The house cut open through Kitchen/ }).waitFor();
     await strip.getByText("Void over the kitchen", { exact: true }).last().waitFor();
-    // The front room reaches 60 cm behind the kitchen's near wall.
-    const beside = await strip.locator("dd").last().textContent();
-    assert.equal(beside, "Cupboard under the stairs, Dining room, Front room, Hall, Kitchen extension, outdoors");
+    // The front room reaches 60 cm behind the kitchen's near wall; over the cupboard nothing is drawn.
+    const told = async (title) =>
+      strip
+        .locator("div", { has: page.getByText(title, { exact: true }) })
+        .last()
+        .locator("dd")
+        .textContent();
+    assert.equal(await told("Over its ceiling"), "Void over the kitchen");
+    assert.equal(await told("Under its floor"), "the ground");
+    assert.equal(
+      await told("Behind wall 1"),
+      "Hall, Cupboard under the stairs, Front room, nothing drawn behind 0.4 m²",
+    );
+    assert.equal(await told("Behind wall 2"), "outdoors, or nothing is drawn there");
     const outline = (id) => JSON.parse(door.lathbook("export").out).rooms.find((room) => room.id === id).outline;
     assert.deepEqual(
       [outline("R2")[2], outline("R4")[0]],
@@ -436,7 +471,7 @@ const journeys = {
     await page.goto(door.address("#/house/L1/M1"));
     await page.getByRole("button", { name: "Draw where it is" }).click();
     const form = page.getByRole("dialog");
-    await form.getByRole("button", { name: "An area" }).click();
+    await form.getByRole("button", { name: "A rectangle" }).click();
     await form.getByRole("button", { name: "Save" }).click();
     await form.getByText("Draw it first", { exact: false }).waitFor();
     const face = await form.getByRole("img", { name: /^The ceiling of / }).boundingBox();
@@ -461,6 +496,326 @@ const journeys = {
     await page.getByRole("button", { name: /^Undo: change M1,/ }).click();
     await page.getByRole("status").first().getByText("Taken back", { exact: false }).waitFor();
     assert.equal(shape("M1"), undefined);
+  },
+
+  async "draw where a material is: dragged as a rectangle, any outline by its corners"(door, page) {
+    const shape = (id) => JSON.parse(door.lathbook("export").out).materials.find((one) => one.id === id).shape;
+    await page.goto(door.address("#/house/L1/M1"));
+    await page.getByRole("button", { name: "Draw where it is" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByRole("button", { name: "A rectangle" }).click();
+    const face = form.getByRole("img", { name: /^The ceiling of / });
+    await drag(page, face, [0.45, 0.4], [0.55, 0.7]);
+    const size = await form.locator(".drawn-size").textContent();
+    assert.match(size, /^\d\.\d\d m × \d\.\d\d m, \d+\.\d\d m²$/);
+    assert.deepEqual(await violations(page), []);
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.waitFor({ state: "detached" });
+    const [[x0, y0], [x1], [, y1]] = shape("M1").outline;
+    assert.equal(`${(x1 - x0).toFixed(2)} m × ${(y1 - y0).toFixed(2)} m`, size.split(",")[0]);
+    await page.getByRole("button", { name: /^Undo: change M1,/ }).click();
+    await page.getByRole("status").first().getByText("Taken back", { exact: false }).waitFor();
+    await page.getByRole("button", { name: "Draw where it is" }).click();
+    await form.getByRole("button", { name: "Any outline" }).click();
+    const box = await face.boundingBox();
+    const side = Math.min(box.width, box.height);
+    const at = ([x, y]) => [box.x + box.width / 2 + x * side, box.y + box.height / 2 + y * side];
+    for (const corner of [
+      [-0.3, 0.3],
+      [0.3, 0.3],
+      [0, -0.3],
+    ])
+      await page.mouse.click(...at(corner));
+    assert.equal(await form.getByRole("textbox", { name: /^Corner \d, across/ }).count(), 3);
+    const before = await form.getByRole("textbox", { name: "Corner 3, up" }).inputValue();
+    // Its third corner, dragged.
+    await page.mouse.move(...at([0, -0.3]));
+    await page.mouse.down();
+    await page.mouse.move(...at([0, -0.1]), { steps: 4 });
+    await page.mouse.up();
+    assert.notEqual(await form.getByRole("textbox", { name: "Corner 3, up" }).inputValue(), before);
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.waitFor({ state: "detached" });
+    assert.equal(shape("M1").outline.length, 3);
+    await page.getByRole("button", { name: /^Undo: change M1,/ }).click();
+    await page.getByRole("status").first().getByText("Taken back", { exact: false }).waitFor();
+    assert.equal(shape("M1"), undefined);
+  },
+
+  async "a window drawn along its wall, slid, sized and removed"(door, page) {
+    const openings = () => JSON.parse(door.lathbook("export").out).openings;
+    const now = (id) => openings().find((one) => one.id === id);
+    await page.goto(door.address("#/house/L1/R3"));
+    await page.getByRole("button", { name: "Add a door or window" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByText("Leads to: Front room.").waitFor(); // a door, in the first wall, to what backs on to it
+    await form.getByLabel("What it is").selectOption("window");
+    await form.getByLabel("In which wall").selectOption({ label: "wall 4: outdoors" });
+    await form.getByText("Leads to: outdoors.").waitFor();
+    const face = form.getByRole("group", { name: /^The wall 4 of Dining room/ });
+    await drag(page, face, [0.3, 0.5], [0.6, 0.5]);
+    await form.getByRole("textbox", { name: "Width" }).fill("1.5");
+    await form.getByRole("textbox", { name: "Width" }).press("Enter");
+    assert.deepEqual(await violations(page), []);
+    await form.getByRole("button", { name: "Add the window" }).click();
+    const sheet = page.getByRole("complementary", { name: "Window, Dining room to outdoors" });
+    await sheet.waitFor();
+    const id = /O\d+$/.exec(page.url())[0];
+    const added = now(id);
+    assert.deepEqual(
+      [added.kind, added.from, added.to, added.width_m, added.sill_m],
+      ["window", "R3", undefined, 1.5, 0.9],
+    );
+    assert.equal(added.at[0], 0);
+    assert.deepEqual(await violations(page), []);
+    // By arrow keys on the plan: the wall runs up the plan.
+    await page.getByRole("button", { name: "Slide it along the wall with the arrow keys" }).focus();
+    await written(page, "set", () => page.keyboard.press("ArrowUp"));
+    assert.ok(Math.abs(now(id).at[1] - added.at[1]) > 0.001 && Math.abs(now(id).at[1] - added.at[1]) < 0.0501);
+    // By dragging on the elevation: its right end, then its sill.
+    const pull = async (name, dx, dy) => {
+      const grip = sheet.getByRole("button", { name }).locator(".dot");
+      await grip.scrollIntoViewIfNeeded();
+      const box = await grip.boundingBox();
+      const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+      await page.mouse.move(x, y);
+      await page.mouse.down();
+      await page.mouse.move(x + dx, y + dy, { steps: 4 });
+      await written(page, "set", () => page.mouse.up());
+    };
+    await pull(/^Its right end/, -30, 0);
+    assert.ok(now(id).width_m < 1.5);
+    await pull(/^Its lower edge/, 0, -20);
+    assert.ok(now(id).sill_m > 0.9 && Math.abs(now(id).sill_m + now(id).height_m - 2.1) < 1e-6);
+    // By typing.
+    await written(page, "set", async () => {
+      await sheet.getByRole("textbox", { name: "From the left end of the wall" }).fill("0.5");
+      await sheet.getByRole("textbox", { name: "From the left end of the wall" }).press("Enter");
+    });
+    // Seen from inside, the left end of the west wall is at y = 4.
+    assert.ok(Math.abs(now(id).at[1] - (4 + 0.5 + now(id).width_m / 2)) < 1e-6, JSON.stringify(now(id)));
+    await written(page, "undo", () => page.getByRole("button", { name: new RegExp(`^Undo: change ${id}`) }).click());
+    assert.notEqual(await sheet.getByRole("textbox", { name: "From the left end of the wall" }).inputValue(), "0.50 m");
+    await sheet.getByRole("button", { name: "Remove it" }).click();
+    await page.getByRole("complementary", { name: "Dining room", exact: true }).waitFor();
+    assert.equal(now(id), undefined);
+    await page.getByRole("button", { name: new RegExp(`^Undo: remove ${id}`) }).click();
+    await page.getByRole("link", { name: /^Window, Dining room to outdoors/ }).waitFor();
+    assert.equal(now(id).kind, "window");
+    for (let left = openings().length; left > 18;) {
+      await written(page, "undo", () => page.getByRole("button", { name: /^Undo: / }).click());
+      left = openings().length;
+    }
+  },
+
+  async "a door slid past a corner of the next room leads there, and its leaf is drawn as it hangs"(door, page) {
+    const now = () => JSON.parse(door.lathbook("export").out).openings.find((one) => one.id === "O2");
+    await page.goto(door.address("#/house/L1/R1"));
+    // Of the rooms' openings only those of the chosen room can be taken hold of on the plan.
+    await page.getByRole("button", { name: "Door, Hall to Front room" }).focus();
+    await page.keyboard.press("Enter");
+    const sheet = page.getByRole("complementary", { name: "Door, Hall to Front room" });
+    await sheet.waitFor();
+    const arc = page.locator(".openings .chosen .arc");
+    const before = await arc.getAttribute("d");
+    await written(page, "set", () => sheet.getByLabel("Hinges, seen from inside").selectOption("right"));
+    await written(page, "set", () => sheet.getByLabel("Opens").selectOption("in"));
+    await page.waitForFunction(
+      (was) => document.querySelector(".openings .chosen .arc").getAttribute("d") !== was,
+      before,
+    );
+    assert.deepEqual([now().hung, now().opens], ["right", "in"]);
+    for (let i = 0; i < 2; ++i)
+      await written(page, "undo", () => page.getByRole("button", { name: /^Undo: change O2/ }).click());
+    assert.equal(now().hung, undefined);
+  },
+
+  async "a loft under its slopes: added, dragged, typed, seen in the cut"(door, page) {
+    const heights = () => JSON.parse(door.lathbook("export").out).rooms.find((one) => one.id === "R13").heights;
+    await page.goto(door.address("#/house/L4/R13"));
+    await page.getByRole("button", { name: "Change its shape" }).click();
+    const sheet = page.getByRole("complementary", { name: "Shape of: Loft" });
+    await sheet.getByText("Flat, 2.10 m high.").waitFor();
+    for (const [n, wall] of [
+      [1, "wall-2"],
+      [2, "wall-4"],
+    ]) {
+      await sheet.getByLabel("Along which wall").selectOption(wall);
+      await written(page, "set", () => sheet.getByRole("button", { name: "Slope the ceiling there" }).click());
+      await sheet.getByRole("group", { name: `Slope ${n}, along ${wall.replace("-", " ")}` }).waitFor();
+    }
+    assert.deepEqual(
+      heights().map((zone) => [zone.low_m, zone.high_m]),
+      [
+        [0.2, 2.1],
+        [0.2, 2.1],
+      ],
+    );
+    assert.deepEqual(await violations(page), []);
+    const second = sheet.getByRole("group", { name: "Slope 2, along wall 4" });
+    await written(page, "set", async () => {
+      await second.getByRole("textbox", { name: "Height where it is lowest" }).fill("0.6");
+      await second.getByRole("textbox", { name: "Height where it is lowest" }).press("Enter");
+    });
+    assert.equal(heights()[1].low_m, 0.6);
+    const depth = (zone) => Math.max(...zone.outline.map(([x]) => x)) - Math.min(...zone.outline.map(([x]) => x));
+    await page.getByRole("button", { name: /^Slope 2, reaching 3\.10 m/ }).focus();
+    await page.keyboard.press("ArrowLeft");
+    await written(page, "set", () => page.keyboard.press("ArrowLeft"));
+    assert.ok(Math.abs(depth(heights()[1]) - 3) < 1e-6);
+    const grip = await page
+      .getByRole("button", { name: /^Slope 2, reaching 3\.00 m/ })
+      .locator(".dot")
+      .boundingBox();
+    await page.mouse.move(grip.x + grip.width / 2, grip.y + grip.height / 2);
+    await page.mouse.down();
+    await page.mouse.move(grip.x + grip.width / 2 - 20, grip.y + grip.height / 2, { steps: 4 });
+    await written(page, "set", () => page.mouse.up());
+    assert.ok(depth(heights()[1]) < 2.95);
+    // The cut follows: low, up, level, down again.
+    const strip = page.getByRole("img", { name: /^The house cut open through Loft/ });
+    const corners = (await strip.locator(".cut.chosen").getAttribute("d")).split("L").length;
+    assert.equal(corners, 6);
+    await second.getByRole("button", { name: "Take slope 2 out" }).click();
+    await second.waitFor({ state: "detached" });
+    while (heights())
+      await written(page, "undo", () => page.getByRole("button", { name: /^Undo: change R13/ }).click());
+    await sheet.getByText("Flat, 2.10 m high.").waitFor();
+  },
+
+  async "a void over a ceiling"(door, page) {
+    await page.goto(door.address("#/house/L1/R3"));
+    await page.getByRole("button", { name: "Change its shape" }).click();
+    const sheet = page.getByRole("complementary", { name: "Shape of: Dining room" });
+    assert.equal(await sheet.getByRole("textbox", { name: "How high the void is" }).inputValue(), "0.25 m");
+    await sheet.getByRole("button", { name: "Draw the void" }).click();
+    await sheet.getByRole("button", { name: "Draw the void" }).waitFor({ state: "detached" });
+    const rooms = () => JSON.parse(door.lathbook("export").out).rooms;
+    const made = rooms().find((one) => one.name === "Void over: Dining room");
+    assert.deepEqual([made.kind, made.storey, made.height_m], ["void", "L2", 0.25]); // the storey that is there already
+    await page.getByText("Void over: Dining room", { exact: true }).last().waitFor(); // and it backs on
+    await page.getByRole("button", { name: "Undo: draw the void over Dining room" }).click();
+    await sheet.getByRole("button", { name: "Draw the void" }).waitFor();
+    assert.ok(!rooms().some((one) => one.id === made.id));
+  },
+
+  async "the way round of a run, drawn in both storeys it goes through"(door, page) {
+    const add = (...words) => assert.equal(door.lathbook("add", ...words).status, 0, words.join(" "));
+    add("job", "title=Pipe to the back bedroom", "by=trade");
+    const job = JSON.parse(door.lathbook("export").out).jobs.at(-1).id;
+    add(
+      "material",
+      "name=Panel behind the fire",
+      "family=insulating-board",
+      "room=R3",
+      "face=wall-4",
+      "shape=from 1 to 3 high 0.8 to 1.4",
+    );
+    add(`${job}/cuts`, "task=grind", "room=R3", "face=wall-4", "shape=line 2,0.4 2,2.4 wide 0.025", "minutes=30");
+    add(
+      `${job}/cuts`,
+      "task=drill",
+      "room=R3",
+      "face=ceiling",
+      "shape=point 0.05,6",
+      "depth=through",
+      "diameter_mm=25",
+      "minutes=10",
+    );
+    add(`${job}/cuts`, "task=grind", "room=R9", "face=floor", "shape=line 0.05,6 3.2,6 wide 0.025", "minutes=30");
+    await page.goto(door.address(`#/jobs/${job}`));
+    const plan = (storey) => page.getByRole("img", { name: `Plan of the ${storey}` });
+    await plan("Ground floor").locator(".way-round").waitFor();
+    await plan("First floor").locator(".way-round").waitFor();
+    assert.equal(await plan("Ground floor").locator(".way-round text").textContent(), "to First floor");
+    assert.equal(await plan("First floor").locator(".way-round text").textContent(), "to Ground floor");
+    const told = JSON.parse(door.lathbook("check", job, "--json").out).ways_on.find((way) => way.route);
+    await page.getByText(`${told.route.length_m.toFixed(2)} m long, 1 hole`).waitFor();
+    assert.deepEqual(await violations(page), []);
+    const toggle = page.getByRole("button", { name: /^Show it on the plan: Lay the run/ });
+    assert.equal(await toggle.getAttribute("aria-pressed"), "true");
+    await toggle.click();
+    await page.locator(".way-round").first().waitFor({ state: "detached" });
+    for (let i = 0; i < 5; ++i) door.lathbook("undo");
+  },
+
+  async "keep photos of a whole room, then and now"(door, page) {
+    const dot = Buffer.from(
+      "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==",
+      "base64",
+    );
+    await page.goto(door.address("#/house/L1/R4"));
+    const sheet = page.getByRole("complementary", { name: "Kitchen", exact: true });
+    const file = sheet.getByLabel("Add a photo");
+    const photos = () => (JSON.parse(door.lathbook("export").out).documents ?? []).filter((one) => one.room === "R4");
+    for (const name of ["one.png", "two.png"])
+      await written(page, "photo", () => file.setInputFiles({ name, mimeType: "image/png", buffer: dot }));
+    await sheet.getByLabel("How much of the earlier photo is seen").waitFor();
+    assert.equal(photos().length, 2);
+    assert.ok(photos().every((one) => one.material === undefined && one.title === "Kitchen"));
+    assert.deepEqual(await violations(page), []);
+    for (let i = 0; i < 2; ++i)
+      await written(page, "undo", () => page.getByRole("button", { name: /^Undo: / }).click());
+    await sheet.getByText("No photo yet.", { exact: false }).waitFor();
+    assert.deepEqual(photos(), []);
+  },
+
+  async "days away and dry weather put jobs off and are drawn as bands"(door, page) {
+    const about = () => JSON.parse(door.lathbook("export").out).about;
+    const start = (job) =>
+      JSON.parse(door.lathbook("timeline", "--json").out).activities.find((row) => row.id === job).start;
+    const today = new Date().toISOString().slice(0, 10);
+    const later = (days) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10);
+    await page.goto(door.address("#/jobs/timeline"));
+    const away = page.getByRole("form", { name: "When nobody is there" });
+    await away.getByRole("button", { name: "Add these days" }).click();
+    await page.getByText("Give the first day.").waitFor();
+    await away.getByLabel("First day").fill(later(5));
+    await away.getByLabel("Last day").fill(later(1));
+    await away.getByRole("button", { name: "Add these days" }).click();
+    await page.getByText("is before its first day", { exact: false }).waitFor(); // the program's own words, and kept as typed
+    await away.getByLabel("First day").fill(today);
+    await away.getByLabel("Last day").fill(later(6));
+    await away.getByLabel("Why, if you like").fill("with the grandparents");
+    await written(page, "set", () => away.getByRole("button", { name: "Add these days" }).click());
+    await page.locator(".gantt .lane.away .cap").waitFor();
+    assert.equal(start("J1"), later(7));
+    const dry = page.getByRole("form", { name: "Dry weather" });
+    await dry.getByLabel("First day").fill(later(60));
+    await dry.getByLabel("Last day").fill(later(120));
+    await written(page, "set", () => dry.getByRole("button", { name: "Add this weather" }).click());
+    await page.locator(".gantt .lane.dry .cap").waitFor();
+    assert.ok(start("J6") >= later(60));
+    assert.equal(about().away[0].why, "with the grandparents");
+    assert.deepEqual(await violations(page), []);
+    await page
+      .getByRole("button", { name: /^Remove / })
+      .first()
+      .click();
+    await page.locator(".gantt .lane.away").waitFor({ state: "detached" });
+    assert.equal(about().away, undefined);
+    for (let i = 0; i < 3; ++i)
+      await written(page, "undo", () => page.getByRole("button", { name: /^Undo: change about/ }).click());
+    assert.equal(about().dry, undefined);
+  },
+
+  async "see what is left to walk, and go from room to room"(door, page) {
+    await page.goto(door.address("#/house/L1"));
+    await page.getByRole("link", { name: /^Walk through the house: \d+ left to look for/ }).click();
+    const walks = page.getByRole("complementary", { name: "Walk through the house" });
+    const left = Number((await walks.getByText(/^\d+ left, in \d+ rooms/).textContent()).split(" ")[0]);
+    assert.deepEqual(await violations(page), []);
+    await walks.getByRole("button", { name: "Dining room", exact: true }).click();
+    const walk = page.getByRole("complementary", { name: "What is in: Dining room?" });
+    const asked = walk.getByRole("listitem", { name: "millboard", exact: true });
+    await asked.getByRole("button", { name: "None seen" }).click();
+    await asked.getByText(/^None seen, /).waitFor();
+    await walk.getByRole("button", { name: "Next: Kitchen" }).click();
+    await page.getByRole("complementary", { name: "What is in: Kitchen?" }).waitFor();
+    await page.getByRole("link", { name: "All rooms" }).click();
+    await walks.getByText(`${left - 1} left, in`, { exact: false }).waitFor();
+    await page.getByRole("button", { name: /^Undo: change R3/ }).click();
+    await walks.getByText(`${left} left, in`, { exact: false }).waitFor();
   },
 
   async "look closer at the plan"(door, page) {
@@ -511,7 +866,16 @@ const beginnings = {
     await page.getByRole("group", { name: "Extension: built" }).getByLabel("first year").fill("1971");
     await page.getByRole("button", { name: "Draw these 12 rooms" }).click();
     await page.getByRole("heading", { level: 1, name: "Mill Lane" }).waitFor();
-    assert.ok(await page.getByRole("button", { name: "Kitchen", exact: true }).isVisible());
+    assert.ok(await page.getByRole("button", { name: "Kitchen", exact: true }).first().isVisible());
+    // Straight on into the walk, beginning where one comes in.
+    const walks = page.getByRole("complementary", { name: "Walk through the house" });
+    await walks.getByText(/^\d+ left, in \d+ rooms/).waitFor();
+    assert.deepEqual(await violations(page), []);
+    await walks.getByRole("button", { name: "Begin with: Hall" }).click();
+    await page
+      .getByRole("complementary", { name: "What is in: Hall?" })
+      .getByRole("button", { name: /^Next: / })
+      .waitFor();
     const told = JSON.parse(door.lathbook("export").out);
     assert.equal(told.about.title, "Mill Lane");
     assert.deepEqual(
@@ -568,6 +932,9 @@ const VIEWS = [
   "#/house/L3",
   "#/house/L1/R4",
   "#/house/L1/M14",
+  "#/house/L1/O2",
+  "#/house/L3/O15",
+  "#/house/L1/walk",
   "#/jobs",
   "#/jobs/J1",
   "#/jobs/J2",

@@ -1,5 +1,5 @@
 import { expect, it } from "vitest";
-import { faceRing, shapeOf } from "./draw_cut";
+import { faceRing, shapeOf } from "./face";
 
 it("makes a shape of what was tapped", () => {
   expect(shapeOf("hole", [])).toBeUndefined();
