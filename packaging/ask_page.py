@@ -6,6 +6,7 @@ when a paper cannot be made.
 """
 import http.cookiejar
 import json
+import re
 import sys
 import urllib.error
 import urllib.parse
@@ -22,8 +23,9 @@ try:
 except urllib.error.HTTPError as refused:
     assert refused.code == 401, refused
 page = browser.open(address, timeout=20).read().decode()
-assert "<script" in page and "page.js" in page, page
-assert len(browser.open(f"{base}/page.js", timeout=20).read()) > 100_000
+script = re.search(r'<script[^>]* src="(/[^"]+\.js)"', page)
+assert script, page
+assert len(browser.open(base + script.group(1), timeout=20).read()) > 100_000
 book = json.load(browser.open(f"{base}/api/book", timeout=60))
 assert len(book["jobs"]) == 7 and len(book["materials"]) == 18, book["overview"]
 paper = browser.open(f"{base}/api/paper/register/register.pdf", timeout=60).read()
