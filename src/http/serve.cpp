@@ -88,6 +88,11 @@ reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
   server.set_payload_max_length(kLargestPhotoBody);
   server.set_read_timeout(kSecondsToSend, 0);
   server.set_tcp_nodelay(true);
+  // The library's own choice would let a second program share the port, and each would get some of the requests.
+  server.set_socket_options([](socket_t socket) {
+    const int yes = 1;
+    setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
+  });
   // A connection serves one request, so that the unread body of a refused one is never taken for the next.
   server.set_keep_alive_max_count(1);
   server.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
@@ -95,7 +100,8 @@ reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
   constexpr const char* kLoopback = "127.0.0.1";
   int port = options.port;
   if (port == 0) {
-    port = server.bind_to_any_port(kLoopback);
+    const bool usual = options.usual_port != 0 && server.bind_to_port(kLoopback, options.usual_port);
+    port = usual ? options.usual_port : server.bind_to_any_port(kLoopback);
   } else if (!server.bind_to_port(kLoopback, port)) {
     port = -1;
   }

@@ -10,7 +10,8 @@
 namespace lathbook::http {
 
 struct ServeOptions {
-  int port = 0;  ///< 0 = any free one
+  int port = 0;        ///< 0 = any free one
+  int usual_port = 0;  ///< where `port` says nothing: taken if it is free
   /// Told the address to open once the socket listens, and how to end it other than by a signal.
   std::function<void(const std::string& address, std::function<void()> stop)> ready;
 };

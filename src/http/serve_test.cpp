@@ -34,7 +34,7 @@ class Serving : public ::testing::Test {
     std::promise<std::string> ready;
     auto address = ready.get_future();
     server_ = std::thread([this, &ready] {
-      const auto done = serve(*site_, {0, [&](const std::string& at, std::function<void()> stop) {
+      const auto done = serve(*site_, {0, 0, [&](const std::string& at, std::function<void()> stop) {
                                          stop_ = std::move(stop);
                                          ready.set_value(at);
                                        }});
@@ -134,6 +134,25 @@ TEST_F(Serving, NoPathReachesTheFileSystem) {
     EXPECT_TRUE(answer->status == 404 || answer->status == 400) << path << " " << answer->status;
     EXPECT_THAT(answer->body, ::testing::Not(HasSubstr("root:"))) << path;
   }
+}
+
+TEST_F(Serving, TwoProgramsNeverShareAPort) {
+  const auto again = serve(*site_, {.port = port_, .ready = {}});
+  ASSERT_FALSE(again.ok());
+  EXPECT_THAT(again.faults().front().problem, HasSubstr("another program has it"));
+  // Its usual port taken, a book is served on another.
+  std::string elsewhere;
+  std::thread ending;
+  const auto ready = [&](const std::string& at, std::function<void()> stop) {
+    elsewhere = at.substr(0, at.find("/?"));
+    ending = std::thread([&elsewhere, stop = std::move(stop)] {
+      while (!httplib::Client(elsewhere).Get("/")) std::this_thread::yield();
+      stop();
+    });
+  };
+  EXPECT_TRUE(serve(*site_, {.usual_port = port_, .ready = ready}).ok());
+  ending.join();
+  EXPECT_NE(elsewhere, address_.substr(0, address_.find("/?")));
 }
 
 TEST_F(Serving, WritersAtTheSameTimeEachWriteOrAreToldTheClash) {

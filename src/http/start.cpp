@@ -15,6 +15,7 @@
 #include "http/serve.h"
 #include "http/site.h"
 #include "reason/date.h"
+#include "store/store.h"
 
 namespace lathbook::http {
 namespace {
@@ -61,6 +62,15 @@ std::optional<int> port_of(std::string_view text) {
 
 }  // namespace
 
+int usual_port(const std::filesystem::path& book) {
+  std::error_code error;
+  const auto full = std::filesystem::weakly_canonical(book, error);
+  const auto name = store::sha256_hex((error ? book : full).string());
+  constexpr int kFirst = 20000;
+  constexpr unsigned kMany = 10000;
+  return kFirst + static_cast<int>(std::stoul(name.substr(0, 7), nullptr, 16) % kMany);
+}
+
 reason::Result<Start> read_start(const std::vector<std::string>& words) {
   Start wanted;
   Faults faults;
@@ -105,12 +115,13 @@ reason::Result<reason::Done> start(const Start& wanted, std::ostream& out) {
   const auto site =
       Site::open(wanted.book, clock_of(wanted.day), std::move(files), self.parent_path() / "lathbook-papers");
   if (!site.ok()) return site.faults();
-  return serve(**site, {wanted.port, [&](const std::string& address, const std::function<void()>&) {
-                          const bool opened = wanted.open_browser && open_in_browser(address);
-                          out << (opened ? "Opened in the browser: " : "Open this in a browser on this machine: ")
-                              << address << "\nCtrl-C ends it.\n"
-                              << std::flush;
-                        }});
+  return serve(**site,
+               {wanted.port, usual_port(wanted.book), [&](const std::string& address, const std::function<void()>&) {
+                  const bool opened = wanted.open_browser && open_in_browser(address);
+                  out << (opened ? "Opened in the browser: " : "Open this in a browser on this machine: ") << address
+                      << "\nCtrl-C ends it.\n"
+                      << std::flush;
+                }});
 }
 
 }  // namespace lathbook::http

@@ -13,13 +13,17 @@ namespace lathbook::http {
 
 struct Start {
   std::filesystem::path book;
-  int port = 0;                    ///< 0 = any free one
+  int port = 0;                    ///< 0 = the book's usual one, or any free one
   std::optional<std::string> day;  ///< answer as if today were this day; empty = the clock goes on
   bool open_browser = true;        ///< where there is a desktop to open it on
 };
 
 /// Reads `--book FILE [--port NUMBER] [--day YYYY-MM-DD] [--no-open]`. Faults: all words that do not fit.
 [[nodiscard]] reason::Result<Start> read_start(const std::vector<std::string>& words);
+
+/// The port a book is served on when nobody says otherwise and it is free: always the same, since what a browser keeps
+/// for the program is kept under its address. From 20000 to 29999.
+[[nodiscard]] int usual_port(const std::filesystem::path& book);
 
 /// Serves until the process is told to end; the address goes to `out`. Papers are made by `lathbook-papers` beside this
 /// program. Faults: a program built without its page, a book

@@ -43,5 +43,13 @@ INSTANTIATE_TEST_SUITE_P(, Ports,
 
 TEST(Start, NeedsAValueBehindAWord) { EXPECT_FALSE(read_start({"--book", "a", "--port"}).ok()); }
 
+TEST(Start, ABookKeepsItsPortWhateverTheWayItIsNamed) {
+  const auto port = usual_port("/somewhere/house.lathbook");
+  EXPECT_EQ(usual_port("/somewhere/else/../house.lathbook"), port);
+  EXPECT_GE(port, 20000);
+  EXPECT_LE(port, 29999);
+  EXPECT_NE(usual_port("/somewhere/other.lathbook"), port);
+}
+
 }  // namespace
 }  // namespace lathbook::http

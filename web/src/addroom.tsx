@@ -116,7 +116,7 @@ export function AddRoom({
   );
   const [size, setSize] = useState(USUAL_M);
   const [spot, setSpot] = useState(() => firstFree(here, near, USUAL_M.width, USUAL_M.depth));
-  const { faults, busy, write } = useWrite((changed) => onDone(changed[0]!));
+  const { faults, busy, write } = useWrite((changed) => (changed[0] ? onDone(changed[0]) : onClose()));
 
   const beyond = (): Room["outline"] => {
     const room = spot ? here.find((one) => one.id === spot.room) : undefined;

@@ -36,18 +36,27 @@ export type Verb = { [W in keyof Posts]: Posts[W]["answer"] extends Edited ? W :
 /** What each of them says, but for the revision it was made on. */
 export type Edits = { [V in Verb]: Omit<Posts[V]["request"], "revision"> };
 
-const get = <W extends keyof Gets>(word: W, one?: string | number) =>
-  ask<Gets[W]["answer"]>(`/api/${word}${one === undefined ? "" : `/${encodeURIComponent(one)}`}`);
+const get = <W extends keyof Gets>(word: W, one?: string | number, init?: RequestInit) =>
+  ask<Gets[W]["answer"]>(`/api/${word}${one === undefined ? "" : `/${encodeURIComponent(one)}`}`, init);
 
-const post = <W extends keyof Posts>(word: W, body: Posts[W]["request"]) =>
+const post = <W extends keyof Posts>(
+  word: W,
+  body: Posts[W]["request"],
+  init?: { headers: Record<string, string>; signal: AbortSignal },
+) =>
   ask<Posts[W]["answer"]>(`/api/${word}`, {
+    ...init,
     method: "POST",
-    headers: { "Content-Type": "application/json" },
+    headers: { "Content-Type": "application/json", ...init?.headers },
     body: JSON.stringify(body),
   });
 
+/** How long an answer may take before the link counts as down. */
+const PATIENCE_MS = 20_000;
+const PATIENCE_FOR_A_PHOTO_MS = 120_000;
+
 export const api = {
-  book: () => get("book"),
+  book: () => get("book", undefined, { signal: AbortSignal.timeout(PATIENCE_MS) }),
   words: () => get("schema"),
   job: (id: string) => get("check", id),
   material: (id: string) => get("material", id),
@@ -67,5 +76,10 @@ export const api = {
   reckoned: (run: number) => get("reckon", run),
   stop: (run: number) => post("stop", { run }),
   paper: (order: string) => get("paper", order),
-  edit: <V extends Verb>(verb: V, body: Posts[V]["request"]) => post(verb, body),
+  /** The program does an edit once for each key, however often it is sent. */
+  edit: <V extends Verb>(verb: V, body: Posts[V]["request"], key: string) =>
+    post(verb, body, {
+      headers: { "Idempotency-Key": `"${key}"` },
+      signal: AbortSignal.timeout(verb === "photo" ? PATIENCE_FOR_A_PHOTO_MS : PATIENCE_MS),
+    }),
 };

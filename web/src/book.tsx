@@ -3,11 +3,17 @@ import { createContext, useCallback, useContext, useEffect, useMemo, useState } 
 import type { ReactNode } from "react";
 import { Button } from "react-aria-components";
 import { Refused, api } from "./api";
+import { withWaiting } from "./outbox";
+import type { Asked, Waiting } from "./outbox";
+import { outbox, useWaiting } from "./outbox_here";
 import type { Edited, Edits, Material, Room, Verb, WholeBook, Words } from "./api";
 import { text } from "./text";
 
 interface BookAtHand extends WholeBook {
   said: string;
+  /** The last edit that waits and was never sent: what undo would take out again. */
+  unsent: Waiting | null;
+  /** Writes an edit, or keeps it while the program cannot be reached; then `changed` names nothing yet. */
   edit: <V extends Verb>(verb: V, body?: Edits[V]) => Promise<Edited>;
   roomOf: (id: string) => Room | undefined;
   materialOf: (id: string) => Material | undefined;
@@ -32,6 +38,30 @@ const told: Record<Verb, (label: string) => string> = {
   redo: text.redone,
 };
 
+/** What an edit does, for a list of what waits. */
+function inWords(edit: Asked, { book }: WholeBook): string {
+  const named = (id: string | undefined) => {
+    const items = [book.rooms, book.materials, book.samples, book.events, book.documents, book.jobs].flat();
+    const item = items.find((one) => one?.id === id) as { name?: string; title?: string } | undefined;
+    return `${id} ${item?.name ?? item?.title ?? ""}`.trim();
+  };
+  const words = text.waits;
+  switch (edit.verb) {
+    case "add": {
+      const { name, title, label } = (edit.body.fields ?? {}) as { name?: string; title?: string; label?: string };
+      return words.add(edit.body.what ?? "", name ?? title ?? label ?? "");
+    }
+    case "several":
+      return edit.body.label;
+    case "look":
+      return words.look(named(edit.body.room));
+    case "photo":
+      return words.photo(named(edit.body.material));
+    default:
+      return words.of[edit.verb](named(edit.body.what?.split("/")[0]));
+  }
+}
+
 /** How often the page looks whether the command or another window has changed the book. */
 const LOOK_AGAIN_MS = 5000;
 
@@ -40,12 +70,14 @@ export function BookProvider({ children }: { children: ReactNode }) {
   const [refused, setRefused] = useState<Refused | null>(null);
   const [said, setSaid] = useState("");
   const { settled } = useFetchedWords();
+  const waiting = useWaiting();
 
   const load = useCallback(async () => {
     try {
       const next = await api.book();
       setWhole((now) => (now && now.revision === next.revision && now.today === next.today ? now : next));
       setRefused(null);
+      await (await outbox).flush(next.book_id);
     } catch (error) {
       setRefused(Refused.by(error));
     }
@@ -56,30 +88,65 @@ export function BookProvider({ children }: { children: ReactNode }) {
     const again = () => document.visibilityState === "visible" && void load();
     const timer = window.setInterval(again, LOOK_AGAIN_MS);
     document.addEventListener("visibilitychange", again);
+    window.addEventListener("online", again);
     return () => {
       window.clearInterval(timer);
+      window.removeEventListener("online", again);
       document.removeEventListener("visibilitychange", again);
     };
   }, [load]);
 
   const value = useMemo((): BookAtHand | null => {
     if (!whole) return null;
+    const here = waiting.filter((one) => one.book === whole.book_id);
+    // What was refused is not shown as if it held: the person decides on the book as it is.
+    const book = withWaiting(
+      whole.book,
+      here.filter((one) => !one.refused),
+    );
+    const last = here.at(-1);
     return {
       ...whole,
+      book,
       said,
+      unsent: last && !last.tried ? last : null,
       async edit<V extends Verb>(verb: V, body?: Edits[V]) {
+        const box = await outbox;
+        const nothing = { revision: whole.revision, changed: [] };
+        if (verb === "undo") {
+          const gone = await box.takeBack(whole.book_id);
+          if (gone) {
+            setSaid(text.waits.takenBack(gone.words));
+            return { label: gone.words, ...nothing };
+          }
+        }
         try {
-          const edited = await api.edit(verb, { revision: whole.revision, ...body });
+          const asked = { verb, body: body ?? {} } as Asked;
+          const edited = await box.ask({
+            ...asked,
+            book: whole.book_id,
+            house: whole.book.about.title,
+            revision: whole.revision,
+            words: inWords(asked, whole),
+            at: new Date().toISOString(),
+          });
+          if (!edited) {
+            setSaid(text.waits.kept);
+            return { label: "", ...nothing };
+          }
           setSaid(told[verb](edited.label));
+          // What was just done can be taken back at once, before the book has been read again.
+          if (verb !== "undo" && verb !== "redo")
+            setWhole((now) => now && { ...now, steps: { undo: edited.label, redo: null } });
           return edited;
         } finally {
           await load();
         }
       },
-      roomOf: (id) => whole.book.rooms?.find((room) => room.id === id),
-      materialOf: (id) => whole.book.materials?.find((material) => material.id === id),
+      roomOf: (id) => book.rooms?.find((room) => room.id === id),
+      materialOf: (id) => book.materials?.find((material) => material.id === id),
     };
-  }, [whole, said, load]);
+  }, [whole, waiting, said, load]);
 
   // Words that came after the rest would move what is under the finger.
   if (!value || !settled) {

@@ -20,6 +20,11 @@ export function day(iso: string): string {
   return new Intl.DateTimeFormat(undefined, { dateStyle: "medium", timeZone: "UTC" }).format(new Date(`${iso}T00:00Z`));
 }
 
+/** A moment, by the reader's habits and clock. */
+export function moment(iso: string): string {
+  return new Intl.DateTimeFormat(undefined, { dateStyle: "medium", timeStyle: "short" }).format(new Date(iso));
+}
+
 export const oneDecimal = (value: number): string =>
   new Intl.NumberFormat(undefined, { minimumFractionDigits: 1, maximumFractionDigits: 1 }).format(value);
 

@@ -15,6 +15,7 @@ import type { Route } from "./route";
 import { Testing } from "./testing";
 import { text } from "./text";
 import { Timeline } from "./timeline";
+import { Waits } from "./waits";
 import { Waste } from "./waste";
 
 type Theme = "auto" | "light" | "dark";
@@ -63,7 +64,8 @@ const ICONS: Record<Route["place"], string> = {
 
 function Frame() {
   const route = useRoute();
-  const { steps, edit, said } = useBook();
+  const { steps, unsent, edit, said } = useBook();
+  const undoable = unsent ? text.waits.unsentStep(unsent.words) : steps.undo;
   const [theme, setTheme] = useTheme();
   const [failed, setFailed] = useState("");
   const act = (verb: "undo" | "redo") => {
@@ -113,8 +115,8 @@ function Frame() {
         <header className="tools">
           <Button
             className="button quiet"
-            isDisabled={!steps.undo}
-            aria-label={text.undo(steps.undo)}
+            isDisabled={!undoable}
+            aria-label={text.undo(undoable)}
             onPress={() => act("undo")}
           >
             {text.undoShort}
@@ -145,6 +147,7 @@ function Frame() {
             </select>
           </label>
         </header>
+        <Waits />
         <main id="page-main" tabIndex={-1}>
           <Place route={route} />
         </main>

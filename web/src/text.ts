@@ -4,7 +4,9 @@ export const text = {
   places: { house: "House", jobs: "Jobs", testing: "Testing", dust: "Dust", waste: "Waste", papers: "Papers" },
   skip: "Skip to the page",
   loading: "Opening the book …",
-  closed: "The program has ended. Start it again with lathbook serve, and open the address it prints.",
+  closed:
+    "The program cannot be reached. Start it again with lathbook serve, and open the address it prints. " +
+    "What you change meanwhile is kept in this browser and sent then.",
   locked: "This window has no key to the book. Open the address that lathbook serve printed.",
   retry: "Try again",
   undo: (label: string | null) => (label ? `Undo: ${label}` : "Nothing to undo"),
@@ -23,6 +25,34 @@ export const text = {
   remove: "Remove",
   notFound: "That is not in this book any more.",
   notAnswered: "This cannot be worked out yet:",
+
+  waits: {
+    title: "Changes kept in this browser",
+    count: (n: number) => (n === 1 ? "1 change waits for the program." : `${n} changes wait for the program.`),
+    refused: (n: number) => (n === 1 ? "1 change was not taken." : `${n} changes were not taken.`),
+    see: "See what waits",
+    intro:
+      "They are sent by themselves, in this order, as soon as the program answers, and each is written once. One that is not taken holds the others until you decide.",
+    kept: "Kept in this browser until the program is back.",
+    takenBack: (words: string) => `Taken back before it was sent: ${words}`,
+    unsentStep: (words: string) => `${words}, not sent yet`,
+    made: (when: string) => `Made on ${when}.`,
+    unsent: "Not sent yet.",
+    mayBe: "Sent, but no answer came: it may be written already, and is not written twice.",
+    another: (house: string) => `Meant for another book, ${house}: it is sent when that book is open here.`,
+    because: "The program did not take it:",
+    again: "Put it into the book as it is now",
+    giveUp: "Give it up",
+    add: (what: string, name: string) => (name ? `Add ${what}: ${name}` : `Add to ${what}`),
+    look: (room: string) => `Looked in ${room}`,
+    photo: (material: string) => `Photo of ${material}`,
+    of: {
+      set: (name: string) => `Change ${name}`,
+      remove: (name: string) => `Remove ${name}`,
+      undo: () => "Take back the last change",
+      redo: () => "Do the last change again",
+    },
+  },
 
   house: {
     heading: (title: string) => title,

@@ -9,17 +9,29 @@ export async function openPage(program, make = "demo") {
   const folder = mkdtempSync(join(tmpdir(), "lathbook-page-"));
   const book = join(folder, "house.lathbook");
   execFileSync(program, [make, book]);
-  const server = spawn(program, ["serve", book, "--no-open"], { stdio: ["ignore", "pipe", "inherit"] });
-  process.on("exit", () => server.kill()); // also when a run is cut short
-  const entrance = await new Promise((resolve, reject) => {
-    let said = "";
-    server.stdout.on("data", (bytes) => {
-      said += bytes;
-      const found = /http:\S+/.exec(said);
-      if (found) resolve(found[0]);
+  let server;
+  let entrance;
+  const stop = async () => {
+    const ended = new Promise((resolve) => server.once("exit", resolve));
+    server.kill("SIGTERM");
+    await ended;
+  };
+  /** Starts the program on the book; `more` words as `lathbook serve` takes them. */
+  const start = async (...more) => {
+    server = spawn(program, ["serve", book, "--no-open", ...more], { stdio: ["ignore", "pipe", "inherit"] });
+    const begun = server;
+    process.on("exit", () => begun.kill()); // also when a run is cut short
+    entrance = await new Promise((resolve, reject) => {
+      let said = "";
+      begun.stdout.on("data", (bytes) => {
+        said += bytes;
+        const found = /http:\S+/.exec(said);
+        if (found) resolve(found[0]);
+      });
+      begun.on("exit", () => reject(new Error(`the program ended: ${said}`)));
     });
-    server.on("exit", () => reject(new Error(`the program ended: ${said}`)));
-  });
+  };
+  await start();
   const context_options = (options) => ({
     viewport: { width: options.width, height: options.height },
     colorScheme: options.colorScheme ?? "light",
@@ -42,6 +54,14 @@ export async function openPage(program, make = "demo") {
   });
   return {
     book,
+    stop,
+    start,
+    /** Opens the address that the program prints in another window of the same browser, as its owner would. */
+    async enter(page) {
+      const window = await page.context().newPage();
+      await window.goto(entrance);
+      await window.close();
+    },
     /** What the command says of the same book: its status and its output. */
     lathbook(...words) {
       const { status, stdout } = spawnSync(program, [...words, book], { encoding: "utf8" });
@@ -67,8 +87,7 @@ export async function openPage(program, make = "demo") {
     },
     async close() {
       await browser.close();
-      server.kill("SIGTERM");
-      await new Promise((resolve) => server.on("exit", resolve));
+      await stop();
       rmSync(folder, { recursive: true });
     },
   };
