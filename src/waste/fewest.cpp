@@ -54,19 +54,15 @@ class Search {
       trips_.clear();
       hopeless_.clear();
       unsure_ = false;
-      bool dd = dive(trips);
-      if (getenv("D")) fprintf(stderr, "dive K=%d %d spent %ld of %ld\n", trips, dd, (long)spent(), (long)work_);
-      if (dd || pack(all_, trips)) {
+      if (plainly(trips) || dive(trips) || pack(all_, trips)) {
         out.trips = trips_;
         break;
       }
       if (unsure_ || out_of_work()) out.proved = false;
       if (out.proved) out.at_least = trips + 1;
     }
-    if (getenv("D"))
-      fprintf(stderr, "end spent %ld steps %ld layout %ld hopeless %zu unsure %d\n", (long)spent(), (long)steps_,
-              (long)layouts_.work(), hopeless_.size(), unsure_);
     if (static_cast<int>(out.trips.size()) == out.at_least) out.proved = true;
+    out.learnt.assign(scales_.begin() + static_cast<std::ptrdiff_t>(given_), scales_.end());
     return out;
   }
 
@@ -246,6 +242,15 @@ class Search {
     if (known_.insert(load).second) pool_.push_back(std::move(load));
   }
 
+  /// Makes a scale of prices that no load of `left` exceeds. Loads of other pieces may hold more of a kind than `left`
+  /// has, so only kinds that are all there count. What all pieces teach is always kept; of parts, as many as are worth
+  /// asking at every step.
+  void learn(const Counts& left, Scale worth, double beat) {
+    if (left != all_ && scales_.size() >= kMostScales) return;
+    for (std::size_t i = 0; i < left.size(); ++i) worth[i] = left[i] == all_[i] ? worth[i] / beat : 0;
+    scales_.push_back(std::move(worth));
+  }
+
   /// True when a scale shows that `left` needs more than `trips`. Otherwise `parts` are loads that cover it in part,
   /// the most used first.
   bool refuted(const Counts& left, int trips, std::vector<Part>& parts) {
@@ -277,12 +282,7 @@ class Search {
       for (std::size_t k = 0; k < kinds.size(); ++k) worth[kinds[k]] = cover.prices()[k];
       const double beat = cover.trips() / (trips + kBeyond / 2);
       std::vector<Counts> found;
-      auto s0 = steps_, w0 = layouts_.work();
       const Priced priced = price(left, worth, beat, found);
-      if (getenv("D") && std::accumulate(left.begin(), left.end(), 0) == std::accumulate(all_.begin(), all_.end(), 0))
-        fprintf(stderr, "  root K=%d z=%.4f beat=%.4f pool=%zu scales=%zu priced=%d steps=%ld layout=%ld spent=%ld\n",
-                trips, cover.trips(), beat, pool_.size(), scales_.size(), (int)priced, (long)(steps_ - s0),
-                (long)(layouts_.work() - w0), (long)spent());
       if (priced == Priced::kFound) {
         for (auto& load : found) {
           remember(load);
@@ -291,9 +291,7 @@ class Search {
         continue;
       }
       if (priced == Priced::kNone) {
-        for (auto& share : worth) share /= beat;
-        // What all pieces teach is always kept; of parts, as many as are worth asking at every step.
-        if (left == all_ || scales_.size() < kMostScales) scales_.push_back(worth);
+        learn(left, worth, beat);
         refuted = true;
       }
       break;
@@ -363,6 +361,19 @@ class Search {
     return false;
   }
 
+  /// The exhaustive search by the scales known, for a while: where mass alone decides it is soon done.
+  bool plainly(int trips) {
+    // Once loads had to be split into piles, the shapes matter, and what is learnt of them is worth more.
+    if (layouts_.work() > 0) return false;
+    const auto kept = allowed_;
+    allowed_ = std::min(allowed_, spent() + work_ / 2);
+    in_part_ = false;
+    const bool packed = pack(all_, trips);
+    in_part_ = true;
+    allowed_ = kept;
+    return packed;
+  }
+
   bool pack(const Counts& left, int trips) {
     if (none(left)) return true;
     if (trips == 0 || bound(left) > trips) return false;
@@ -376,7 +387,7 @@ class Search {
         trips_.push_back(left);
         return true;
       }
-    } else if (!refuted(left, trips, parts)) {
+    } else if (!in_part_ || !refuted(left, trips, parts)) {
       const auto lead =
           static_cast<std::size_t>(std::ranges::find_if(left, [](int n) { return n > 0; }) - left.begin());
       std::set<Counts> tried;
@@ -473,6 +484,7 @@ class Search {
   std::unordered_map<std::string, int> hopeless_;
   std::vector<Counts> trips_;
   bool unsure_ = false;
+  bool in_part_ = true;  ///< whether loads are also taken in part
 };
 
 }  // namespace

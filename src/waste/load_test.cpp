@@ -14,6 +14,7 @@
 
 #include "testing/agreement.h"
 #include "testing/csv.h"
+#include "waste/fewest.h"
 
 namespace lathbook::waste {
 namespace {
@@ -414,20 +415,23 @@ TEST(PropertyLoad, NoPartitionIntoLoadsThatGoIsBetter) {
   for (int round = 0; round < 600; ++round) {
     std::vector<LoadPiece> pieces;
     std::vector<Sheet> sheets;
-    const std::size_t n = 8 + static_cast<std::size_t>(round) % 4;
+    const int alike = 1 + round / 4 % 4;  // pieces of a kind
+    const std::size_t kinds = static_cast<std::size_t>((8 + round % 4) / alike),
+                      n = kinds * static_cast<std::size_t>(alike);
+    const auto kind_of = [&](std::size_t i) { return i / static_cast<std::size_t>(alike); };
     double volume = 0, kg = 0;
-    for (std::size_t i = 0; i < n; ++i) {
+    for (std::size_t kind = 0; kind < kinds; ++kind) {
       std::array<double, 3> sides = {length(random), width(random), thickness(random)};
       std::ranges::sort(sides, std::greater{});
-      pieces.push_back(piece("p" + std::to_string(i), sides[0], sides[1], sides[2], mass(random)));
+      pieces.push_back(piece("p" + std::to_string(kind), sides[0], sides[1], sides[2], mass(random), alike));
       sheets.push_back({sides[0], sides[1], sides[2]});
-      volume += sides[0] * sides[1] * sides[2] / (1.8 * 1.25 * 1.2);
-      kg += pieces.back().mass_kg;
+      volume += alike * sides[0] * sides[1] * sides[2] / (1.8 * 1.25 * 1.2);
+      kg += alike * pieces.back().mass_kg;
     }
     const LoadVehicle vehicle = van(1.8, 1.25, 1.2, 160);
     const auto plan = checked(pieces, vehicle);
     const auto refused = [&](std::size_t i) {
-      return std::ranges::any_of(plan.will_not_go, [&](const WillNotGo& no) { return no.id == pieces[i].id; });
+      return std::ranges::any_of(plan.will_not_go, [&](const WillNotGo& no) { return no.id == pieces[kind_of(i)].id; });
     };
     EXPECT_TRUE(plan.proved_fewest);
     // Sets as bits. Fewest trips of a set: one load that holds its first piece, and the fewest of what that leaves.
@@ -437,12 +441,12 @@ TEST(PropertyLoad, NoPartitionIntoLoadsThatGoIsBetter) {
     std::vector<int> fewest(sets, 1000);
     fewest[0] = 0;
     for (std::size_t set = 1; set < sets; ++set) {
-      Counts counts(n, 0);
+      Counts counts(kinds, 0);
       double sum = 0;
       for (std::size_t i = 0; i < n; ++i) {
         if ((set >> i & 1U) == 0) continue;
-        counts[i] = 1;
-        sum += pieces[i].mass_kg;
+        ++counts[kind_of(i)];
+        sum += pieces[kind_of(i)].mass_kg;
       }
       const Fits fits = sum > 160 ? Fits::kNo : layouts.fits(counts);
       ASSERT_NE(fits, Fits::kUnknown);
@@ -458,6 +462,84 @@ TEST(PropertyLoad, NoPartitionIntoLoadsThatGoIsBetter) {
     beyond_the_sums += fewest[all] > std::max(std::ceil(volume), std::ceil(kg / 160));
   }
   EXPECT_GT(beyond_the_sums, 100) << "bounds by mass and volume alone would do";
+}
+
+TEST(PropertyLoad, NoPartitionOfManyAlikeIsBetter) {
+  // As above, for many pieces of few kinds: sets as numbers of four digits, one a kind.
+  constexpr std::size_t kKinds = 4, kAlike = 7, kBase = kAlike + 1;
+  std::mt19937 random(91);
+  std::uniform_real_distribution<double> length(0.6, 2.4), width(0.4, 1.2), thickness(0.05, 0.6), mass(5, 60);
+  int beyond_the_sums = 0;
+  std::size_t learnt = 0;
+  for (int round = 0; round < 60; ++round) {
+    std::vector<LoadPiece> pieces;
+    std::vector<Sheet> sheets;
+    double volume = 0, kg = 0;
+    for (std::size_t kind = 0; kind < kKinds; ++kind) {
+      std::array<double, 3> sides = {length(random), width(random), thickness(random)};
+      std::ranges::sort(sides, std::greater{});
+      pieces.push_back(piece("p" + std::to_string(kind), sides[0], sides[1], sides[2], mass(random), kAlike));
+      sheets.push_back({sides[0], sides[1], sides[2]});
+      volume += kAlike * sides[0] * sides[1] * sides[2] / (2.5 * 1.3 * 1.2);
+      kg += kAlike * pieces.back().mass_kg;
+    }
+    const LoadVehicle vehicle = van(2.5, 1.3, 1.2, 250);
+    const auto plan = checked(pieces, vehicle);
+    ASSERT_TRUE(plan.will_not_go.empty());
+    Layouts layouts(sheets, vehicle.inside, 1'000'000'000);
+    const std::size_t sets = kBase * kBase * kBase * kBase;
+    const auto digits = [](std::size_t set) {
+      Counts counts(kKinds, 0);
+      for (auto& count : counts) {
+        count = static_cast<int>(set % kBase);
+        set /= kBase;
+      }
+      return counts;
+    };
+    std::vector<std::pair<std::size_t, Counts>> loads;
+    for (std::size_t set = 1; set < sets; ++set) {
+      const Counts counts = digits(set);
+      double sum = 0;
+      for (std::size_t kind = 0; kind < kKinds; ++kind) sum += counts[kind] * pieces[kind].mass_kg;
+      if (sum > 250) continue;
+      const Fits fits = layouts.fits(counts);
+      ASSERT_NE(fits, Fits::kUnknown);
+      if (fits == Fits::kYes) loads.emplace_back(set, counts);
+    }
+    // What the search learns must hold for every load, not only for those it met.
+    Scale masses, volumes;
+    for (std::size_t kind = 0; kind < kKinds; ++kind) {
+      const auto& sheet = sheets[kind];
+      masses.push_back(pieces[kind].mass_kg / 250);
+      volumes.push_back(sheet.length_m * sheet.width_m * sheet.thickness_m / (2.5 * 1.3 * 1.2));
+    }
+    const auto found = fewest_trips(Counts(kKinds, kAlike), {masses}, {volumes}, layouts, 30'000'000);
+    for (const auto& scale : found.learnt) {
+      for (const auto& [load, some] : loads) {
+        double sum = 0;
+        for (std::size_t kind = 0; kind < kKinds; ++kind) sum += some[kind] * scale[kind];
+        ASSERT_LE(sum, 1 + 1e-6) << "round " << round;
+      }
+    }
+    learnt += found.learnt.size();
+    std::vector<int> fewest(sets, 1000);
+    fewest[0] = 0;
+    for (std::size_t set = 1; set < sets; ++set) {
+      const Counts counts = digits(set);
+      for (const auto& [load, some] : loads) {
+        bool within = true;
+        for (std::size_t kind = 0; kind < kKinds && within; ++kind) within = some[kind] <= counts[kind];
+        if (within) fewest[set] = std::min(fewest[set], 1 + fewest[set - load]);
+      }
+    }
+    EXPECT_LE(plan.at_least, fewest.back()) << "round " << round;
+    if (plan.proved_fewest) {
+      EXPECT_EQ(static_cast<int>(plan.trips.size()), fewest.back()) << "round " << round;
+    }
+    beyond_the_sums += fewest.back() > std::max(std::ceil(volume), std::ceil(kg / 250));
+  }
+  EXPECT_GT(beyond_the_sums, 20);
+  EXPECT_GT(learnt, 20U);
 }
 
 TEST(Load, ManyPiecesComeWithABound) {
