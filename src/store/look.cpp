@@ -1,7 +1,6 @@
 #include "store/look.h"
 
 #include <fmt/core.h>
-#include <sqlite3.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -9,9 +8,7 @@
 #include <array>
 #include <cerrno>
 #include <chrono>
-#include <cstddef>
 #include <cstdint>
-#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -19,6 +16,7 @@
 
 #include "store/failure.h"
 #include "store/migrate.h"
+#include "store/raw_file.h"
 
 namespace lathbook::store {
 namespace {
@@ -36,47 +34,6 @@ std::uint32_t big_endian(std::string_view header, std::size_t at, std::size_t by
   for (std::size_t i = 0; i < bytes; ++i) value = value << 8 | static_cast<unsigned char>(header[at + i]);
   return value;
 }
-
-/// A file read through SQLite's own layer. Opening and closing it past SQLite would drop the locks that this process
-/// holds on it through other Stores: POSIX gives them up when any handle of the process is closed.
-class Reader {
- public:
-  explicit Reader(const std::filesystem::path& path)
-      : system_(sqlite3_vfs_find(nullptr)), name_(sqlite3_create_filename(path.c_str(), "", "", 0, nullptr)) {
-    const auto size = static_cast<std::size_t>(system_->szOsFile);
-    bytes_ = std::make_unique<std::max_align_t[]>(size / sizeof(std::max_align_t) + 1);
-    file_ = reinterpret_cast<sqlite3_file*>(bytes_.get());
-    file_->pMethods = nullptr;
-    int flags = 0;
-    opened_ = system_->xOpen(system_, name_, file_, SQLITE_OPEN_READONLY | SQLITE_OPEN_MAIN_DB, &flags) == SQLITE_OK;
-  }
-  Reader(const Reader&) = delete;
-  Reader& operator=(const Reader&) = delete;
-  ~Reader() {
-    if (file_->pMethods != nullptr) file_->pMethods->xClose(file_);
-    sqlite3_free_filename(name_);
-  }
-
-  [[nodiscard]] bool opened() const { return opened_; }
-  [[nodiscard]] std::optional<std::int64_t> size() {
-    sqlite3_int64 size = 0;
-    if (file_->pMethods->xFileSize(file_, &size) != SQLITE_OK) return std::nullopt;
-    return size;
-  }
-  /// The first `count` bytes, which must be there.
-  [[nodiscard]] std::optional<std::string> head(std::size_t count) {
-    std::string bytes(count, '\0');
-    if (file_->pMethods->xRead(file_, bytes.data(), static_cast<int>(count), 0) != SQLITE_OK) return std::nullopt;
-    return bytes;
-  }
-
- private:
-  sqlite3_vfs* system_;
-  const char* name_;
-  std::unique_ptr<std::max_align_t[]> bytes_;
-  sqlite3_file* file_ = nullptr;
-  bool opened_ = false;
-};
 
 /// What a file is that is no SQLite file, as far as its first bytes tell.
 std::string_view kind_of_bytes(std::string_view bytes) {
@@ -124,13 +81,13 @@ Result<Done> look_at(const std::filesystem::path& path, int newest_version) {
   if (::stat(path.c_str(), &about) != 0) return system_fault(path, "cannot be opened", errno);
   if (S_ISDIR(about.st_mode)) return file_fault(path, "is a folder, not a book");
   if (!S_ISREG(about.st_mode)) return file_fault(path, "is not an ordinary file, so not a book");
-  Reader file(path);
+  RawFile file(path);
   const auto unreadable = [&] { return file_fault(path, "cannot be read: the disk reports an error"); };
   if (!file.opened())
     return ::access(path.c_str(), R_OK) == 0 ? unreadable() : system_fault(path, "cannot be opened", errno);
   auto size = file.size();
   if (!size) return unreadable();
-  const auto head = file.head(std::min(static_cast<std::size_t>(*size), kHeaderBytes));
+  const auto head = file.read(0, std::min(static_cast<std::size_t>(*size), kHeaderBytes));
   if (!head) return unreadable();
   const std::string_view header(*head);
   if (header.empty()) return file_fault(path, "is empty, so not a book");
