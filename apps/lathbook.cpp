@@ -1,3 +1,5 @@
+#include <fcntl.h>
+#include <termios.h>
 #include <unistd.h>
 
 #include <chrono>
@@ -5,6 +7,7 @@
 #include <ctime>
 #include <exception>
 #include <iostream>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -23,6 +26,29 @@ std::string formatted(std::time_t when, const char* form, bool utc) {
   return {text, std::strftime(text, sizeof text, form, &parts)};
 }
 
+/// Asks on the terminal itself, whatever standard input and output are, with what is typed not shown.
+std::optional<std::string> ask_secret(const std::string& question) {
+  const int terminal = ::open("/dev/tty", O_RDWR | O_CLOEXEC);
+  if (terminal < 0) return std::nullopt;
+  termios as_it_was{};
+  std::optional<std::string> answer;
+  if (::tcgetattr(terminal, &as_it_was) == 0) {
+    termios hidden = as_it_was;
+    hidden.c_lflag &= ~static_cast<tcflag_t>(ECHO);
+    hidden.c_lflag |= ECHONL;
+    ::tcsetattr(terminal, TCSAFLUSH, &hidden);
+    std::string line;
+    char typed = 0;
+    if (::write(terminal, question.data(), question.size()) > 0) {
+      while (::read(terminal, &typed, 1) == 1 && typed != '\n') line += typed;
+    }
+    ::tcsetattr(terminal, TCSAFLUSH, &as_it_was);
+    if (!line.empty()) answer = std::move(line);
+  }
+  ::close(terminal);
+  return answer;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -35,7 +61,8 @@ int main(int argc, char** argv) {
                                    isatty(STDOUT_FILENO) == 1,
                                    no_colour != nullptr && *no_colour != '\0',
                                    formatted(now, "%Y-%m-%dT%H:%M:%SZ", true),
-                                   formatted(now, "%Y-%m-%d", false)};
+                                   formatted(now, "%Y-%m-%d", false),
+                                   ask_secret};
   try {
     const int status = lathbook::cli::run(std::vector<std::string>(argv + 1, argv + argc), world);
     std::cout.flush();

@@ -2,7 +2,9 @@
 // decide.
 #pragma once
 
+#include <functional>
 #include <iosfwd>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -17,6 +19,8 @@ struct World {
   bool no_colour = false;  ///< NO_COLOR is set
   std::string now;         ///< UTC, YYYY-MM-DDThh:mm:ssZ
   std::string today;       ///< the local day, YYYY-MM-DD
+  /// Asks at the terminal without showing what is typed; nothing when there is no terminal or nothing was typed.
+  std::function<std::optional<std::string>(const std::string& question)> ask_secret;
 };
 
 /// Runs one command; `arguments` without the program's name. Exit status: docs/calc.md.

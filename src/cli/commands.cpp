@@ -167,13 +167,48 @@ std::span<const Command> commands() {
        "  lathbook import house.json house.lathbook",
        {},
        run_import},
-      {"verify", "Look for damage in the book's file", "the book", "", {}, run_verify},
+      {"verify",
+       "Look for damage in the book's file",
+       "the book",
+       "What it finds: docs/formats/book-file.md. What can be saved of a damaged book\n"
+       "goes into a new one with `lathbook recover`.",
+       {},
+       run_verify},
       {"backup",
        "Copy the book while it may be in use",
        "the book",
-       "  lathbook backup house.lathbook --to /media/stick/house.lathbook",
-       {{"--to", "to", "FILE", "Where to"}, {"--replace", "replace", "", "Replace the file if it is there"}},
+       "  lathbook backup house.lathbook --to /media/stick/ --keep 7\n"
+       "  lathbook backup house.lathbook --to /media/stick/ --passphrase\n"
+       "  lathbook backup house.lathbook --to /media/stick/house.lathbook\n"
+       "In a folder (one that is there, or a name ending in /) each copy is named after\n"
+       "the book and the moment in UTC. The copy is read back before it counts.\n"
+       "With --keep 7 the newest 7 copies of this book stay, and the newest of each\n"
+       "month; older ones are removed, and named. Without it none is.\n"
+       "A passphrase cannot be found out or replaced: lose it and the copy is lost.",
+       {{"--to", "to", "PLACE", "The folder or the file to copy to"},
+        {"--keep", "keep", "N", "Keep the newest N copies in the folder and one a month"},
+        {"--passphrase", "passphrase", "", "Lock the copy: asks for a passphrase, twice"},
+        {"--passphrase-file", "passphrase_file", "FILE", "Lock it with the first line of this file"},
+        {"--replace", "replace", "", "Replace the file if it is there"}},
        run_backup},
+      {"restore",
+       "Make a book from a copy",
+       "the copy that backup made",
+       "  lathbook restore house-20261125-140501.lathbook --to house.lathbook\n"
+       "Asks for the passphrase when the copy is locked. With a wrong one, or a copy\n"
+       "that is damaged, nothing is written.",
+       {{"--to", "to", "BOOK.lathbook", "The book to make"},
+        {"--passphrase-file", "passphrase_file", "FILE", "The passphrase is the first line of this file"}},
+       run_restore},
+      {"recover",
+       "Save what is intact of a damaged book into a new one",
+       "the damaged book",
+       "  lathbook recover house.lathbook --to saved.lathbook\n"
+       "Lists what could not be saved. The damaged file is not touched. Only what fits\n"
+       "its checksum is taken, and of an item only how it stood last: an older state is\n"
+       "listed, not saved. Exit status: 0 all was saved, 1 something is lost.",
+       {{"--to", "to", "BOOK.lathbook", "The book to make"}},
+       run_recover},
       {"papers",
        "Make the papers to hand over: register, briefs, labels, tables, calendar",
        "names of papers or jobs (all when none is named), and the book",

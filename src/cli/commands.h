@@ -74,7 +74,9 @@ int run_calc(const Request& request, const World& world);       // commands_calc
 int run_export(const Request& request, const World& world);     // commands_file.cpp
 int run_import(const Request& request, const World& world);
 int run_verify(const Request& request, const World& world);
-int run_backup(const Request& request, const World& world);
+int run_backup(const Request& request, const World& world);  // commands_keep.cpp
+int run_restore(const Request& request, const World& world);
+int run_recover(const Request& request, const World& world);
 int run_papers(const Request& request, const World& world);      // commands_papers.cpp
 int run_serve(const Request& request, const World& world);       // commands_serve.cpp
 int run_completion(const Request& request, const World& world);  // commands_help.cpp

@@ -52,10 +52,13 @@ int tell(const Request& request, const World& world, std::string_view verb, cons
   return 0;
 }
 
-Result<OpenBook> open_for_change(const Words& words) {
+Result<OpenBook> open_for_change(const Words& words, const World& world) {
   const auto path = find_book(words);
   if (!path.ok()) return path.faults();
-  return OpenBook::open(*path, store::Mode::kReadWrite);
+  auto opened = OpenBook::open(*path, store::Mode::kReadWrite);
+  if (opened.ok() && opened->store().old_copy())
+    world.err << Page(false).paragraph(service::old_copy_told(*opened->store().old_copy())).text();
+  return opened;
 }
 
 Result<std::string> one_word(const Words& words, const char* what) {
@@ -155,7 +158,7 @@ int run_add(const Request& request, const World& world) {
   if (!what.ok()) return fail(world, what.faults());
   const auto fields = fields_of(request, world, words);
   if (!fields.ok()) return fail(world, fields.faults());
-  auto book = open_for_change(words);
+  auto book = open_for_change(words, world);
   if (!book.ok()) return fail(world, book.faults());
   return tell(request, world, "Done", service::add(*book, *what, *fields, world.now));
 }
@@ -169,7 +172,7 @@ int run_set(const Request& request, const World& world) {
   if (fields->typed.empty() && !fields->open_form)
     return fail(world,
                 {{*what, "", "has nothing to change", "field=value, for instance damage=low", FaultKind::kUsage}});
-  auto book = open_for_change(words);
+  auto book = open_for_change(words, world);
   if (!book.ok()) return fail(world, book.faults());
   return tell(request, world, "Done", service::set(*book, *what, *fields, world.now));
 }
@@ -178,7 +181,7 @@ int run_remove(const Request& request, const World& world) {
   const auto words = sort_words(request.words, request.book);
   const auto what = one_word(words, "what to remove: an id such as J4, or an entry such as J3/cuts/1");
   if (!what.ok()) return fail(world, what.faults());
-  auto book = open_for_change(words);
+  auto book = open_for_change(words, world);
   if (!book.ok()) return fail(world, book.faults());
   return tell(request, world, "Done", service::remove(*book, *what, request.flags.at("leaning"), world.now));
 }
@@ -187,19 +190,19 @@ int run_attach(const Request& request, const World& world) {
   const auto words = sort_words(request.words, request.book);
   const auto what = one_word(words, "a file to keep in the book");
   if (!what.ok()) return fail(world, what.faults());
-  auto book = open_for_change(words);
+  auto book = open_for_change(words, world);
   if (!book.ok()) return fail(world, book.faults());
   return tell(request, world, "Done", service::attach(*book, *what, {words.fields, std::nullopt}, world.now));
 }
 
 int run_undo(const Request& request, const World& world) {
-  auto book = open_for_change(sort_words(request.words, request.book));
+  auto book = open_for_change(sort_words(request.words, request.book), world);
   if (!book.ok()) return fail(world, book.faults());
   return tell(request, world, "Taken back", book->undo(world.now));
 }
 
 int run_redo(const Request& request, const World& world) {
-  auto book = open_for_change(sort_words(request.words, request.book));
+  auto book = open_for_change(sort_words(request.words, request.book), world);
   if (!book.ok()) return fail(world, book.faults());
   return tell(request, world, "Done again", book->redo(world.now));
 }

@@ -1,4 +1,4 @@
-// export, import, verify, backup
+// export, import, verify
 #include <fmt/format.h>
 
 #include <fstream>
@@ -127,23 +127,6 @@ int run_verify(const Request& request, const World& world) {
     world.out << page.text();
   }
   return damaged ? 1 : 0;
-}
-
-int run_backup(const Request& request, const World& world) {
-  const auto path = find_book(sort_words(request.words, request.book));
-  if (!path.ok()) return fail(world, path.faults());
-  const auto& to = request.options.at("to");
-  if (to.empty()) return fail(world, {{"--to", "", "is missing", "the file to copy to", FaultKind::kUsage}});
-  const auto opened = store::Store::open(*path, store::Mode::kReadOnly);
-  if (!opened.ok()) return fail(world, opened.faults());
-  const auto copied = opened->backup_to(to, request.flags.at("replace"));
-  if (!copied.ok()) return fail(world, copied.faults());
-  if (request.json) {
-    world.out << Json{{"copied", path->string()}, {"to", to}}.dump(2) << "\n";
-  } else {
-    world.out << fmt::format("Copied {} to {}\n", path->string(), to);
-  }
-  return 0;
 }
 
 }  // namespace lathbook::cli

@@ -117,6 +117,7 @@ struct Site::Impl {
   std::unique_ptr<check::Checker> checker;
   store::Revision revision = -1;
   std::string book_id;  ///< an edit kept for later says which book it was meant for
+  std::optional<std::filesystem::path> old_copy;  ///< kept by the first opening
 
   /// Reads the book again when it has moved.
   Result<reason::Done> refresh() {
@@ -130,6 +131,7 @@ struct Site::Impl {
     checker.reset();
     house.reset();
     book = std::make_unique<OpenBook>(std::move(*opened));
+    if (book->store().old_copy()) old_copy = book->store().old_copy();
     revision = -1;
     auto id = book->store().book_id();
     if (!id.ok()) return id.faults();
@@ -553,6 +555,8 @@ std::vector<std::string> Site::questions() {
 }
 
 Site::Site(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+const std::optional<std::filesystem::path>& Site::old_copy() const { return impl_->old_copy; }
+
 Site::~Site() = default;
 
 Result<std::unique_ptr<Site>> Site::open(const std::filesystem::path& book, Clock clock,

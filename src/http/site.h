@@ -5,6 +5,7 @@
 #include <functional>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -32,6 +33,9 @@ class Site {
   ~Site();
   Site(const Site&) = delete;
   Site& operator=(const Site&) = delete;
+
+  /// Where the file as it was is kept, if opening the book brought it up to date.
+  [[nodiscard]] const std::optional<std::filesystem::path>& old_copy() const;
 
   /// Answers a request that the guard let through.
   [[nodiscard]] Response answer(const Request& request);

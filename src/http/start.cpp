@@ -15,6 +15,7 @@
 #include "http/serve.h"
 #include "http/site.h"
 #include "reason/date.h"
+#include "service/open_book.h"
 #include "store/store.h"
 
 namespace lathbook::http {
@@ -115,6 +116,7 @@ reason::Result<reason::Done> start(const Start& wanted, std::ostream& out) {
   const auto site =
       Site::open(wanted.book, clock_of(wanted.day), std::move(files), self.parent_path() / "lathbook-papers");
   if (!site.ok()) return site.faults();
+  if (const auto& kept = (*site)->old_copy()) out << service::old_copy_told(*kept) << "\n";
   return serve(**site,
                {wanted.port, usual_port(wanted.book), [&](const std::string& address, const std::function<void()>&) {
                   const bool opened = wanted.open_browser && open_in_browser(address);

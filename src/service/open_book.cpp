@@ -201,7 +201,13 @@ Result<Edited> OpenBook::apply(const std::string& label, const Asked& asked, std
   auto book = book_of(next);
   if (!book.ok()) return book.faults();
   auto faults = faults_of(*book);
-  if (!faults.empty()) return faults;
+  if (!faults.empty()) {
+    // What was saved of a damaged book may lean on what is lost. Such a book is mended edit by edit: none brings a new
+    // fault, each may leave old ones.
+    const auto before = faults_of(book_);
+    std::erase_if(faults, [&](const Fault& fault) { return std::ranges::count(before, fault) > 0; });
+    if (!faults.empty()) return faults;
+  }
   auto applied = store_.apply(label, asked.at, edits, contents_.revision, asked.key);
   if (!applied.ok()) return applied.faults();
   if (applied->again) {
@@ -263,6 +269,13 @@ Faults faults_of(const book::Book& book) {
   // A plan can only be judged when its rooms and storeys hang together.
   if (faults.empty()) faults = plan_faults(book);
   return faults;
+}
+
+std::string old_copy_told(const std::filesystem::path& kept) {
+  return fmt::format(
+      "The book was written by an earlier version and has been brought up to date. The file as it was is kept as {} "
+      "until you delete it.",
+      kept.string());
 }
 
 std::optional<std::string> media_type_of(std::string_view bytes) {

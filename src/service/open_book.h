@@ -76,6 +76,9 @@ class OpenBook {
 /// of the rule packs, and the plan (fabric). Linear in the book.
 [[nodiscard]] reason::Faults faults_of(const book::Book& book);
 
+/// What a person is told when opening a book brought it up to date: where the file as it was is kept.
+[[nodiscard]] std::string old_copy_told(const std::filesystem::path& kept);
+
 /// What a file is, from its first bytes: a JPEG, PNG or WebP picture, a PDF, or UTF-8 text. Empty = none of these.
 [[nodiscard]] std::optional<std::string> media_type_of(std::string_view bytes);
 

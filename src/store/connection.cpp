@@ -88,18 +88,18 @@ Result<Connection> connect_to_read(const std::filesystem::path& path, const Opti
   auto [database, version] = open_to_read(path, options);
   if (version > steps.back().version) return newer_fault(path, version, steps.back().version);
   if (version < 1) return file_fault(path, fmt::format("is damaged: it says it has schema {}", version));
-  if (version == steps.back().version) return Connection{std::move(database), false};
+  if (version == steps.back().version) return Connection{std::move(database), false, std::nullopt};
   auto copy = std::make_unique<SQLite::Database>(":memory:",
                                                  SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE | SQLite::OPEN_NOMUTEX);
   SQLite::Backup(*copy, *database).executeStep();
   settle(*copy);
   migrate(*copy, steps);
   copy->exec("PRAGMA query_only = ON");
-  return Connection{std::move(copy), false};
+  return Connection{std::move(copy), false, std::nullopt};
 }
 
 /// Copies an old book to `<name>.schema-<version>` beside it, with a number behind where that name is taken.
-Result<Done> keep_copy(const std::filesystem::path& path, SQLite::Database& database, int version) {
+Result<std::filesystem::path> keep_copy(const std::filesystem::path& path, SQLite::Database& database, int version) {
   std::filesystem::path kept = fmt::format("{}.schema-{}", path.string(), version);
   std::error_code error;
   for (int number = 2; std::filesystem::exists(kept, error); ++number) {
@@ -112,7 +112,8 @@ Result<Done> keep_copy(const std::filesystem::path& path, SQLite::Database& data
     copy.exec("PRAGMA synchronous = OFF");
     SQLite::Backup(copy, database).executeStep();
   }
-  return draft->place();
+  if (auto placed = draft->place(); !placed.ok()) return placed.faults();
+  return kept;
 }
 
 Result<Connection> connect_to_write(const std::filesystem::path& path, const Options& options) {
@@ -124,11 +125,11 @@ Result<Connection> connect_to_write(const std::filesystem::path& path, const Opt
   if (sqlite3_db_readonly(database->getHandle(), "main") == 1) {
     return file_fault(path, "cannot be written: the file or its folder is read-only");
   }
-  if (version < steps.back().version) {
-    if (auto kept = keep_copy(path, *database, version); !kept.ok()) return kept.faults();
-    migrate(*database, steps);
-  }
-  return Connection{std::move(database), true};
+  if (version == steps.back().version) return Connection{std::move(database), true, std::nullopt};
+  auto kept = keep_copy(path, *database, version);
+  if (!kept.ok()) return kept.faults();
+  migrate(*database, steps);
+  return Connection{std::move(database), true, *kept};
 }
 
 }  // namespace
@@ -152,7 +153,7 @@ Result<Connection> connect_new(const std::filesystem::path& path, const Options&
     database->exec(fmt::format("PRAGMA application_id = {}", kApplicationId));
     migrate(*database, steps_of(options));
     database->exec("PRAGMA journal_mode = WAL");
-    return Connection{std::move(database), true};
+    return Connection{std::move(database), true, std::nullopt};
   });
 }
 

@@ -4,6 +4,7 @@
 #include <SQLiteCpp/Database.h>
 
 #include <memory>
+#include <optional>
 
 #include "store/store.h"
 
@@ -12,6 +13,7 @@ namespace lathbook::store {
 struct Connection {
   std::unique_ptr<SQLite::Database> database;
   bool writable = false;
+  std::optional<std::filesystem::path> kept;  ///< the copy of the old file, where the schema was brought up to date
 };
 
 /// For reading: through the same locks as a writer where the folder can be written, so that the last one out tidies up;

@@ -221,6 +221,7 @@ TEST(FaultSchema, AnOldBookIsBroughtUpToDateAndKeptBeside) {
 
   {
     auto store = got(Store::open(path, Mode::kReadWrite, {.migrations = steps}));
+    EXPECT_EQ(store.old_copy(), folder / "house.lathbook.schema-1");
     EXPECT_EQ(all_told(store), told);
     EXPECT_THAT(got(store.verify()), IsEmpty());
     EXPECT_EQ(got(store.redo(kNow)).label, "set M2");
@@ -230,7 +231,7 @@ TEST(FaultSchema, AnOldBookIsBroughtUpToDateAndKeptBeside) {
   EXPECT_THAT(said(Store::open(path, Mode::kReadWrite)), HasSubstr("newer Lathbook (schema 3"));
 
   // Once up to date no further copy is made; an older book put in its place gets its own.
-  got(Store::open(path, Mode::kReadWrite, {.migrations = steps}));
+  EXPECT_EQ(got(Store::open(path, Mode::kReadWrite, {.migrations = steps})).old_copy(), std::nullopt);
   write_bytes(path, old);
   got(Store::open(path, Mode::kReadWrite, {.migrations = steps}));
   EXPECT_THAT(folder.names(), ElementsAre("house.lathbook", "house.lathbook.schema-2", "house.lathbook.schema-2-2"));

@@ -101,6 +101,14 @@ std::optional<ChangeRow> as_change(const Row& row) {
   return change.sum == change.true_sum() ? std::optional(change) : std::nullopt;
 }
 
+std::optional<std::pair<std::string, Revision>> as_asked(const Row& row) {
+  const auto& v = row.values;
+  if (v.size() != 3 || text(v[0]) == nullptr || whole_number(v[1]) == nullptr || whole_number(v[2]) == nullptr)
+    return std::nullopt;
+  if (sum_of_asked(*text(v[0]), *whole_number(v[1])) != *whole_number(v[2])) return std::nullopt;
+  return std::pair(*text(v[0]), *whole_number(v[1]));
+}
+
 /// The bytes are judged by their hash, whatever became of the columns beside them.
 std::optional<PaperRow> as_paper(Row row) {
   auto& v = row.values;
@@ -131,6 +139,7 @@ struct Found {
   std::map<Key, RecordRow> records_perhaps;  ///< from pages that may hold what is long gone
   std::map<Revision, LogRow> log;
   std::map<Revision, std::map<std::int64_t, ChangeRow>> changes;
+  std::map<std::string, Revision> asked;
   std::vector<CellAt> papers;
   std::set<std::string> broken;  ///< tables of which something does not read
   std::set<PageNumber> bad_pages;
@@ -157,6 +166,8 @@ class Finder {
     if (!schema_whole) found_.broken.insert("schema");
     for (const auto& [table, tree] : kTables) {
       const auto root = roots.find(table);
+      // Not every schema has it.
+      if (root == roots.end() && std::string_view(table) == "asked" && pages_.schema_told() < 2) continue;
       const bool whole = root != roots.end() && walk(table, root->second, tree, 0,
                                                      [&](const Row& row, PageNumber page, std::size_t cell, bool sure) {
                                                        return take(row, page, cell, sure);
@@ -168,10 +179,11 @@ class Finder {
   }
 
  private:
-  static constexpr std::array<std::pair<const char*, Tree>, 5> kTables = {{{"meta", Tree::kByRowid},
+  static constexpr std::array<std::pair<const char*, Tree>, 6> kTables = {{{"meta", Tree::kByRowid},
                                                                            {"records", Tree::kByKey},
                                                                            {"log", Tree::kByRowid},
                                                                            {"changes", Tree::kByKey},
+                                                                           {"asked", Tree::kByKey},
                                                                            {"blobs", Tree::kByRowid}}};
   static constexpr int kDeepest = 40;
 
@@ -217,6 +229,8 @@ class Finder {
       if (!fresh && place->second.revision < record->revision) place->second = std::move(*record);
     } else if (auto entry = as_log(row)) {
       found_.log.emplace(entry->revision, std::move(*entry));
+    } else if (const auto asked = as_asked(row)) {
+      found_.asked.insert(*asked);
     } else if (const auto meta = as_meta(row)) {
       if (!found_.meta || found_.meta->revision < meta->revision) found_.meta = meta;
     } else if (auto paper = as_paper(row)) {
@@ -448,6 +462,7 @@ class NewBook {
         log_(database,
              "INSERT INTO log (revision, at, verb, label, of, state, changes, sum) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"),
         paper_(database, "INSERT OR IGNORE INTO blobs (sha256, media_type, bytes, data, sum) VALUES (?, ?, ?, ?, ?)"),
+        asked_(database, "INSERT INTO asked (key, revision, sum) VALUES (?, ?, ?)"),
         meta_(database, "INSERT INTO meta (one, revision, records, records_sum, sum) VALUES (1, ?, ?, ?, ?)") {}
 
   void put(const RecordRow& row) {
@@ -468,6 +483,7 @@ class NewBook {
     const auto bytes = static_cast<std::int64_t>(row.bytes.size());
     run(paper_, row.sha256, row.media_type, bytes, Bytes{row.bytes}, sum_of_blob(row.sha256, row.media_type, bytes));
   }
+  void put_asked(const std::string& key, Revision revision) { run(asked_, key, revision, sum_of_asked(key, revision)); }
   void finish() { run(meta_, totals_.revision, totals_.records, totals_.records_sum, sum_of_meta(totals_)); }
 
  private:
@@ -496,6 +512,7 @@ class NewBook {
   Statement change_;
   Statement log_;
   Statement paper_;
+  Statement asked_;
   Statement meta_;
   Meta totals_;
 };
@@ -548,6 +565,10 @@ class Recovery {
       const auto in_log = log_.bodies().find(key);
       const bool as_in_log = in_log != log_.bodies().end() && in_log->second == body;
       book.put(RecordRow{key, as_in_log ? log_.touched(key) : step->first.revision, body});
+    }
+    // Of the entries that were kept: a request sent again must not be done again.
+    for (const auto& [key, revision] : found_.asked) {
+      if (revision >= 1 && revision <= log_.prefix()) book.put_asked(key, revision);
     }
     put_papers(book, bodies);
     book.finish();

@@ -492,6 +492,7 @@ Store& Store::operator=(Store&&) noexcept = default;
 Store::~Store() = default;
 
 const std::filesystem::path& Store::path() const { return impl_->path; }
+const std::optional<std::filesystem::path>& Store::old_copy() const { return impl_->connection.kept; }
 
 Result<Store> Store::create(const std::filesystem::path& path, const std::function<Result<Done>(Store&)>& fill,
                             const Options& options) {

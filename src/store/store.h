@@ -172,6 +172,9 @@ class Store {
 
   [[nodiscard]] const std::filesystem::path& path() const;
 
+  /// Where the file as it was lies, if opening it brought its schema up to date. It is kept until a person deletes it.
+  [[nodiscard]] const std::optional<std::filesystem::path>& old_copy() const;
+
   /// The book's revision now (another program may have moved it since the last read).
   [[nodiscard]] Result<Revision> revision() const;
 
