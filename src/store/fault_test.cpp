@@ -12,6 +12,7 @@
 #include "store/disk.h"
 #include "store/store.h"
 #include "store/testing.h"
+#include "testing/long.h"
 
 namespace lathbook::store {
 namespace {
@@ -278,7 +279,7 @@ TEST(FaultDamage, AFlippedBitIsToldOrChangesNothing) {
   int told = 0;
   int harmless = 0;
   const auto path = folder / "flipped.lathbook";
-  for (int i = 0; i < 1000; ++i) {
+  for (int i = 0; i < lathbook::testing::times(1000, 2000); ++i) {
     auto bytes = whole;
     const auto at = random() % bytes.size();
     bytes[at] = static_cast<char>(bytes[at] ^ (1 << random() % 8));
