@@ -146,11 +146,14 @@ int run(const std::vector<std::string>& arguments, const World& world) {
 }
 
 int fail(const World& world, const reason::Faults& faults) {
+  constexpr std::size_t kMostTold = 100;  // more than anybody mends at one go
   int status = 2;
+  std::size_t told = 0;
   for (const auto& fault : faults) {
-    world.err << Page(false).item("lathbook:", fault.text(), 0).text();
+    if (told++ < kMostTold) world.err << Page(false).item("lathbook:", fault.text(), 0).text();
     if (fault.kind != reason::FaultKind::kUsage && fault.kind != reason::FaultKind::kValue) status = 1;
   }
+  if (told > kMostTold) world.err << fmt::format("lathbook: and {} more\n", told - kMostTold);
   return status;
 }
 

@@ -127,8 +127,9 @@ std::span<const Command> commands() {
        "Put a photo or paper into the book",
        "FILE, then field=value …",
        "  lathbook attach ceiling.jpg title=\"Hall ceiling\" material=M2 dated=2026-11-20\n"
-       "The bytes are kept inside the book's file.",
-       {},
+       "The bytes are kept inside the book's file. A picture is kept as what is seen on\n"
+       "it: upright, at most 4000 px, without the place, time and camera in the file.",
+       {{"--as-it-is", "as_it_is", "", "Keep a picture byte for byte, place and time included"}},
        run_attach},
       {"undo", "Take back the last change", "the book", "", {}, run_undo},
       {"redo", "Do the change again that was taken back last", "the book", "", {}, run_redo},

@@ -192,7 +192,9 @@ int run_attach(const Request& request, const World& world) {
   if (!what.ok()) return fail(world, what.faults());
   auto book = open_for_change(words, world);
   if (!book.ok()) return fail(world, book.faults());
-  return tell(request, world, "Done", service::attach(*book, *what, {words.fields, std::nullopt}, world.now));
+  return tell(request, world, "Done",
+              service::attach(*book, *what, {words.fields, std::nullopt}, world.now,
+                              request.flags.at("as_it_is") ? service::Keep::kAsItIs : service::Keep::kPixels));
 }
 
 int run_undo(const Request& request, const World& world) {

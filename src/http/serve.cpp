@@ -1,22 +1,18 @@
 #include "http/serve.h"
 
 #include <fmt/format.h>
-#include <httplib.h>
 #include <pthread.h>
 
 #include <csignal>
 #include <memory>
 #include <thread>
 
+#include "http/door.h"
 #include "http/guard.h"
-#include "http/paper_maker.h"
 #include "http/photo_upload.h"
 
 namespace lathbook::http {
 namespace {
-
-constexpr int kThreads = PaperMaker::kMostWaiting + 4;  // so that papers never keep everybody else waiting
-constexpr int kSecondsToSend = 10;
 
 Request read(const httplib::Request& from) {
   return {from.method,
@@ -84,18 +80,14 @@ class Ending {
 }  // namespace
 
 reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
-  httplib::Server server;
+  Door server;
   server.set_payload_max_length(kLargestPhotoBody);
-  server.set_read_timeout(kSecondsToSend, 0);
   server.set_tcp_nodelay(true);
   // The library's own choice would let a second program share the port, and each would get some of the requests.
   server.set_socket_options([](socket_t socket) {
     const int yes = 1;
     setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
   });
-  // A connection serves one request, so that the unread body of a refused one is never taken for the next.
-  server.set_keep_alive_max_count(1);
-  server.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
 
   constexpr const char* kLoopback = "127.0.0.1";
   int port = options.port;

@@ -320,6 +320,28 @@ TEST_F(SiteTest, TellsHowFarTheWalksHaveCome) {
   EXPECT_EQ(of(get("/api/walks"), "R3")["answered"].get<int>(), of(before, "R3")["answered"].get<int>() + 1);
 }
 
+TEST_F(SiteTest, NoUploadIsServedAsWhatItWas) {
+  const std::vector<std::string> uploads = {"<script>alert(1)</script>", "<svg onload='alert(1)'/>",
+                                            "%PDF-1.7 with whatever it does"};
+  {
+    auto other = service::OpenBook::open(path(), store::Mode::kReadWrite);
+    ASSERT_TRUE(other.ok());
+    for (const auto& upload : uploads)
+      ASSERT_TRUE(
+          service::attach(*other, upload, "upload.html", {{"room=R1"}, std::nullopt}, std::string(testing::kNow)).ok());
+  }
+  const auto documents = get("/api/book")["book"]["documents"];
+  ASSERT_EQ(documents.size(), uploads.size());
+  for (const auto& document : documents) {
+    // As text or PDF by its content, whatever it is called; and no address gives the bytes out.
+    EXPECT_NE(document["media_type"], "text/html");
+    for (const char* place : {"/api/photo/", "/api/paper/", "/api/document/", "/"})
+      EXPECT_GE(ask(*site_, "GET", place + document["id"].get<std::string>()).status, 400) << place;
+  }
+  for (const auto& response : {ask(*site_, "GET", "/api/book"), ask(*site_, "GET", "/api/material/M2")})
+    EXPECT_EQ(response.content_type, "application/json");
+}
+
 TEST_F(SiteTest, SeveralEditsAreOneStep) {
   const auto seen = revision();
   const Json parts = {

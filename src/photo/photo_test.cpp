@@ -2,10 +2,14 @@
 
 #include <gtest/gtest.h>
 #include <png.h>
+#include <sys/resource.h>
 #include <turbojpeg.h>
 #include <webp/encode.h>
+#include <zlib.h>
 
+#include <algorithm>
 #include <array>
+#include <chrono>
 #include <cmath>
 #include <random>
 #include <string>
@@ -160,6 +164,83 @@ TEST(Fit, TurnsUprightAndForgetsThePlace) {
   }
 }
 
+/// The picture's bytes with more put after its first `after` bytes.
+std::string with(const std::string& picture, std::size_t after, const std::string& more) {
+  return picture.substr(0, after) + more + picture.substr(after);
+}
+
+std::string jpeg_part(unsigned char kind, const std::string& body) {
+  const auto length = body.size() + 2;
+  return {'\xFF', static_cast<char>(kind), static_cast<char>(length >> 8), static_cast<char>(length & 255)} + body;
+}
+
+std::string png_chunk(const std::string& kind, const std::string& body) {
+  std::uint32_t crc = 0xFFFFFFFFU;
+  for (const char c : kind + body) {
+    crc ^= static_cast<unsigned char>(c);
+    for (int bit = 0; bit < 8; ++bit) crc = (crc >> 1) ^ ((crc & 1) != 0 ? 0xEDB88320U : 0U);
+  }
+  const auto number = [](std::size_t value) {
+    std::string out;
+    for (int shift = 24; shift >= 0; shift -= 8) out += static_cast<char>(value >> shift);
+    return out;
+  };
+  return number(body.size()) + kind + body + number(~crc);
+}
+
+constexpr std::size_t kPngHead = 8 + 25;  // signature and IHDR
+
+TEST(Fit, KeepsNoWordOfWhatWasBesideThePixels) {
+  using namespace std::string_literals;
+  const auto rgb = quarters(64, 48);
+  const auto jpeg = jpeg_of(rgb, 64, 48);
+  const auto png = png_of(rgb, 64, 48, PNG_FORMAT_RGB);
+  const auto xmp = "<x:xmpmeta><exif:GPSLatitude>51,30.2N SECRET</exif:GPSLatitude></x:xmpmeta>"s;
+  std::uint8_t* raw = nullptr;
+  const auto size = WebPEncodeLosslessRGB(rgb.data(), 64, 48, 192, &raw);
+  std::string webp(reinterpret_cast<char*>(raw), size);
+  WebPFree(raw);
+  // RIFF takes more parts behind the picture, its length told anew.
+  webp +=
+      "EXIF"s + std::string(1, static_cast<char>(xmp.size())) + "\0\0\0"s + xmp + (xmp.size() % 2 != 0 ? "\0"s : ""s);
+  const auto length = webp.size() - 8;
+  for (std::size_t i = 0; i < 4; ++i) webp[4 + i] = static_cast<char>(length >> (8 * i));
+  const std::vector<std::pair<const char*, std::string>> cases = {
+      {"Exif", with_exif(with(jpeg, 2, jpeg_part(0xFE, "SECRET")), 1)},
+      {"XMP", with(jpeg, 2, jpeg_part(0xE1, "http://ns.adobe.com/xap/1.0/\0"s + xmp))},
+      {"IPTC", with(jpeg, 2,
+                    jpeg_part(0xED,
+                              "Photoshop 3.0\0"
+                              "8BIM\x04\x04\0\0SECRET"s))},
+      {"comment", with(jpeg, 2, jpeg_part(0xFE, "SECRET"))},
+      {"unknown part", with(jpeg, 2, jpeg_part(0xEB, "SECRET"))},
+      {"behind the end", jpeg + "SECRET"},
+      {"PNG text", with(png, kPngHead, png_chunk("tEXt", "Comment\0SECRET"s))},
+      {"PNG international text", with(png, kPngHead, png_chunk("iTXt", "XML:com.adobe.xmp\0\0\0\0\0"s + xmp))},
+      {"PNG Exif", with(png, kPngHead, png_chunk("eXIf", "II*\0\x08\0\0\0\0\0SECRET"s))},
+      {"PNG unknown chunk", with(png, kPngHead, png_chunk("seCr", "SECRET"))},
+      {"WebP Exif", webp},
+  };
+  for (const auto& [what, bytes] : cases) {
+    SCOPED_TRACE(what);
+    ASSERT_NE(bytes.find("SECRET"), std::string::npos);
+    const auto picture = fit(bytes, {});
+    ASSERT_TRUE(picture.ok()) << picture.faults().front().text();
+    expect_quarters(picture->jpeg, kRed, kGreen, kBlue, kYellow);
+    EXPECT_EQ(picture->jpeg.find("SECRET"), std::string::npos);
+    // Of the parts a JPEG can hold, those that make a picture alone: JFIF's own, tables, frame, scan.
+    for (std::size_t at = 2; at + 4 <= picture->jpeg.size();) {
+      const auto kind = static_cast<unsigned char>(picture->jpeg[at + 1]);
+      ASSERT_EQ(static_cast<unsigned char>(picture->jpeg[at]), 0xFF);
+      EXPECT_TRUE(kind == 0xE0 || kind == 0xDB || kind == 0xC4 || (kind >= 0xC0 && kind <= 0xC2) || kind == 0xDA)
+          << std::hex << static_cast<int>(kind);
+      if (kind == 0xDA) break;
+      at += 2 + static_cast<std::size_t>(static_cast<unsigned char>(picture->jpeg[at + 2])) * 256 +
+            static_cast<unsigned char>(picture->jpeg[at + 3]);
+    }
+  }
+}
+
 TEST(Fit, ReadsPngAndWebpAndPutsClearOnWhite) {
   auto rgb = quarters(64, 64);
   const auto png = fit(png_of(rgb, 64, 64, PNG_FORMAT_RGB), {});
@@ -214,6 +295,63 @@ TEST(FaultFit, ASmallFileDoesNotAskForAllTheMemory) {
   crc = ~crc;
   for (std::size_t i = 0; i < 4; ++i) png[29 + i] = static_cast<char>(crc >> (24 - 8 * i));
   EXPECT_NE(refusal(png).find("too many pixels"), std::string::npos);
+}
+
+/// Zeros that take a thousandth of their room.
+std::string squeezed(std::size_t size) {
+  std::string out(compressBound(size), '\0');
+  auto length = static_cast<uLongf>(out.size());
+  const std::string zeros(size, '\0');
+  compress2(reinterpret_cast<Bytef*>(out.data()), &length, reinterpret_cast<const Bytef*>(zeros.data()), size, 9);
+  return out.substr(0, length);
+}
+
+TEST(FaultFit, NoBombGoesOff) {
+  using namespace std::string_literals;
+  const auto rgb = quarters(64, 48);
+  const auto png = png_of(rgb, 64, 48, PNG_FORMAT_RGB);
+  const auto bomb = squeezed(512U << 20U);
+  ASSERT_LT(bomb.size(), 1U << 20U);
+  std::string many;
+  for (int i = 0; i < 20'000; ++i) many += png_chunk("tEXt", "Comment\0x"s);
+  // A picture of the largest size that is taken, of as many scans as a JPEG may name: each costs a walk over all of it.
+  tjhandle writer = tjInitCompress();
+  unsigned char* raw = nullptr;
+  unsigned long size = 0;
+  const std::vector<unsigned char> grey(8000U * 8000U, 128);
+  tjCompress2(writer, grey.data(), 8000, 0, 8000, TJPF_GRAY, &raw, &size, TJSAMP_GRAY, 50, TJFLAG_PROGRESSIVE);
+  std::string scans(reinterpret_cast<char*>(raw), size);
+  tjFree(raw);
+  tjDestroy(writer);
+  const auto last = scans.rfind("\xFF\xDA");
+  ASSERT_NE(last, std::string::npos);
+  const auto scan = scans.substr(last, scans.size() - 2 - last);
+  const auto ending = scans.substr(scans.size() - 2);
+  scans.resize(scans.size() - 2);
+  for (int i = 0; i < 2000; ++i) scans += scan.substr(0, std::min<std::size_t>(scan.size(), 400));
+  scans += ending;
+
+  const std::vector<std::pair<const char*, std::string>> bombs = {
+      {"text", with(png, kPngHead, png_chunk("zTXt", "Comment\0\0"s + bomb))},
+      {"colour profile", with(png, kPngHead, png_chunk("iCCP", "sRGB\0\0"s + bomb))},
+      {"international text", with(png, kPngHead, png_chunk("iTXt", "XML:com.adobe.xmp\0\x01\0\0\0"s + bomb))},
+      {"many chunks", with(png, kPngHead, many)},
+      {"pixels beyond the picture", png.substr(0, kPngHead) + png_chunk("IDAT", bomb) + png_chunk("IEND", "")},
+      {"many scans", scans},
+  };
+  for (const auto& [what, bytes] : bombs) {
+    SCOPED_TRACE(what);
+    rusage before{};
+    rusage after{};
+    ::getrusage(RUSAGE_SELF, &before);
+    const auto begun = std::chrono::steady_clock::now();
+    const auto answer = fit(bytes, {});  // shown or refused, as it may be
+    const std::chrono::duration<double> took = std::chrono::steady_clock::now() - begun;
+    ::getrusage(RUSAGE_SELF, &after);
+    EXPECT_LT(took.count(), 20) << "seconds";
+    EXPECT_LT(after.ru_maxrss - before.ru_maxrss, 300 * 1024) << "KiB more than ever before";
+    EXPECT_TRUE(answer.ok() || !answer.faults().empty());
+  }
 }
 
 TEST(FaultFit, WhatIsNoPictureIsNamed) {

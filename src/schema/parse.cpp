@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
 #include <set>
 #include <span>
 #include <stdexcept>
@@ -170,6 +171,18 @@ std::optional<Taped> read_with(simdjson::dom::parser& parser, std::string_view t
   return root;
 }
 
+/// Where the first string or key with U+0000 in it is; nothing when there is none.
+std::optional<std::string> zero_in(const Json& value, const std::string& where) {
+  if (value.is_string() && value.get_ref<const std::string&>().find('\0') != std::string::npos) return where;
+  if (!value.is_structured()) return std::nullopt;
+  for (const auto& [key, inner] : value.items()) {
+    const auto at = where + "/" + key;
+    if (value.is_object() && key.find('\0') != std::string::npos) return where;
+    if (auto found = zero_in(inner, at)) return found;
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 struct Parser::Inside {
@@ -220,8 +233,14 @@ reason::Result<Document> Document::read(std::string_view text, std::string_view 
 Taped Document::root() const { return inside_->root; }
 
 reason::Result<Json> parse_json(std::string_view text, std::string_view name) {
-  if (auto value = Parser().read(text)) return std::move(*value);
-  return parse_slowly(text, name);
+  auto read = Parser().read(text);
+  auto value = read ? reason::Result<Json>(std::move(*read)) : parse_slowly(text, name);
+  // U+0000 is no text: what comes after it would be lost on the way to a screen or a paper.
+  if (value.ok() && text.find("\\u0000") != std::string_view::npos) {
+    if (const auto where = zero_in(*value, std::string(name)))
+      return Fault{*where, "", "holds the character U+0000, which is no text", "text without it"};
+  }
+  return value;
 }
 
 reason::Result<Json> parse_slowly(std::string_view text, std::string_view name) {

@@ -125,12 +125,16 @@ class Check {
     return faults;
   }
 
+  /// Nobody reads more; a file made to hurt could ask for millions.
+  static constexpr std::size_t kMostFaults = 1000;
+
  private:
   void add(Faults& faults, const std::string& where, const Json* value, std::string problem, const Json& part) const {
     faults.push_back({where, value == nullptr ? "" : shown(*value), std::move(problem), schema_.allowed(part)});
   }
 
   void visit(const Json& raw, const Json& value, const std::string& where, Faults& faults) {
+    if (faults.size() >= kMostFaults) return;
     if (raw.is_boolean()) {
       if (!raw.get<bool>()) faults.push_back({where, shown(value), "is not expected here", ""});
       return;
@@ -203,14 +207,14 @@ class Check {
     }
     if (part.contains("uniqueItems") && part["uniqueItems"].get<bool>()) {
       std::set<Json> seen;
-      for (std::size_t i = 0; i < value.size(); ++i) {
+      for (std::size_t i = 0; i < value.size() && faults.size() < kMostFaults; ++i) {
         if (!seen.insert(value[i]).second) {
           faults.push_back({where + "/" + std::to_string(i), shown(value[i]), "is there twice", "each entry once"});
         }
       }
     }
     const std::size_t fixed = part.contains("prefixItems") ? part["prefixItems"].size() : 0;
-    for (std::size_t i = 0; i < value.size(); ++i) {
+    for (std::size_t i = 0; i < value.size() && faults.size() < kMostFaults; ++i) {
       const std::string at = where + "/" + std::to_string(i);
       if (i < fixed) {
         visit(part["prefixItems"][i], value[i], at, faults);
@@ -244,6 +248,7 @@ class Check {
       }
     }
     for (const auto& [key, inner] : value.items()) {
+      if (faults.size() >= kMostFaults) return;
       const std::string at = where + "/" + escaped(key);
       if (properties.contains(key)) {
         visit(properties[key], inner, at, faults);
@@ -338,7 +343,12 @@ bool Schema::fits_taped(const Json& part, const Taped& value) const { return for
 const Json& Schema::part(std::string_view pointer) const { return forms_->at(pointer); }
 
 Faults Schema::explain(std::string_view pointer, const Json& value, std::string_view where) const {
-  return Check(*this, *forms_).run(forms_->at(pointer), value, std::string(where));
+  auto faults = Check(*this, *forms_).run(forms_->at(pointer), value, std::string(where));
+  if (faults.size() >= Check::kMostFaults) {
+    faults.resize(Check::kMostFaults);
+    faults.push_back({std::string(where), "", "has more faults than are told here", ""});
+  }
+  return faults;
 }
 
 std::string Schema::allowed(const Json& raw) const {

@@ -34,6 +34,24 @@ TEST(Schema, FindsEveryFaultNotOnlyTheFirst) {
   EXPECT_EQ(s.check(Json{1, -1, "x", 0}).size(), 3U);
 }
 
+TEST(FaultSchema, StopsTellingAfterAThousandFaults) {
+  const Schema list(Json{{"type", "array"}, {"items", {{"type", "integer"}}}});
+  EXPECT_EQ(list.check(Json(std::vector<std::string>(999, "x"))).size(), 999U);
+  const auto faults = list.check(Json(std::vector<std::string>(100'000, "x")));
+  ASSERT_EQ(faults.size(), 1001U);
+  EXPECT_EQ(faults.back().problem, "has more faults than are told here");
+}
+
+TEST(FaultSchema, TextWithAZeroInItIsRefusedWhereItIs) {
+  const auto said = [](std::string_view text) {
+    const auto read = parse_json(text, "the file");
+    return read.ok() ? "" : read.faults().front().where;
+  };
+  EXPECT_EQ(said(R"({"a": ["x", {"b": "y\u0000z"}]})"), "the file/a/1/b");
+  EXPECT_EQ(said(R"({"a\u0000": 1})"), "the file");
+  EXPECT_EQ(said(R"({"a": "a backslash and letters: \\u0000"})"), "");
+}
+
 TEST(Schema, TellsOfTheClosestBranchOfAChoice) {
   const auto s =
       schema(R"({"anyOf":[{"type":"number","minimum":0},{"type":"array","items":{"type":"number"},"minItems":3}]})");

@@ -10,6 +10,7 @@
 #include <sstream>
 
 #include "book/json.h"
+#include "photo/photo.h"
 #include "schema/schema.h"
 #include "service/assign.h"
 #include "service/target.h"
@@ -244,12 +245,23 @@ Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_lean
   return book.apply(label, asked, std::move(edits));
 }
 
-Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields, const Asked& asked) {
+Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields, const Asked& asked,
+                      Keep keep) {
   std::ifstream in(file, std::ios::binary);
   std::ostringstream bytes;
   if (!in || !(bytes << in.rdbuf()))
     return Fault{file.string(), "", "cannot be read", "a photo or paper on this machine", FaultKind::kFile};
-  return attach(book, std::move(bytes).str(), file.filename().string(), fields, asked);
+  auto content = std::move(bytes).str();
+  if (keep == Keep::kPixels && media_type_of(content).value_or("").starts_with("image/")) {
+    auto picture = photo::fit(content, {.longest_px = 4000, .quality = 90});
+    if (!picture.ok()) {
+      auto faults = reason::within(file.string() + ": ", picture.faults());
+      for (auto& fault : faults) fault.allowed += "; --as-it-is keeps the file byte for byte";
+      return faults;
+    }
+    content = std::move(picture->jpeg);
+  }
+  return attach(book, content, file.filename().string(), fields, asked);
 }
 
 Result<Edited> attach(OpenBook& book, std::string_view content, const std::string& name, const Fields& fields,

@@ -40,9 +40,16 @@ struct Part {
 [[nodiscard]] reason::Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it,
                                             const Asked& asked);
 
-/// Puts a file into the book as a document of `kind` ("photo", "laboratory report"); fields as for add().
+/// What is kept of a picture.
+enum class Keep {
+  kPixels,  ///< a JPEG made anew, upright, at most 4000 px: what is seen, without place, time, camera or comment
+  kAsItIs,  ///< the file, byte for byte
+};
+
+/// Puts a file into the book as a document of `kind` ("photo", "laboratory report"); fields as for add(). A picture
+/// that does not read is refused, unless it is to be kept as it is.
 [[nodiscard]] reason::Result<Edited> attach(OpenBook& book, const std::filesystem::path& file, const Fields& fields,
-                                            const Asked& asked);
+                                            const Asked& asked, Keep keep = Keep::kPixels);
 
 /// The same from bytes at hand; `name` is the title when none is given.
 [[nodiscard]] reason::Result<Edited> attach(OpenBook& book, std::string_view bytes, const std::string& name,

@@ -110,7 +110,7 @@ TEST(PropertyOpenBook, ImportOfExportIsTheBook) {
     for (int i = 0; i < 60; ++i) random_action(book, draw);
     std::ofstream(folder / "photo.png", std::ios::binary) << "\x89PNG\r\n\x1A\n"
                                                           << std::string(200, static_cast<char>(seed));
-    ASSERT_TRUE(attach(book, folder / "photo.png", {{"title=Ceiling"}, std::nullopt}, kAt).ok());
+    ASSERT_TRUE(attach(book, folder / "photo.png", {{"title=Ceiling"}, std::nullopt}, kAt, Keep::kAsItIs).ok());
     const auto form = *book.open_form(true);
     ASSERT_EQ(form["files"].size(), 1U);
     const auto again = make(folder / "b.lathbook", Json::parse(form.dump()));

@@ -362,8 +362,16 @@ def photos(work, book):
     (folder / "broken.jpg").write_bytes(b"\xff\xd8\xff" + b"rubbish" * 50)
     for name, title, of in (("held.jpg", "Lining, held", "material=M15"), ("drawn.png", "Hall", "room=R1"),
                             ("small.webp", "Loft hatch", "room=R1"), ("broken.jpg", "Broken one", "room=R1")):
-        made = call(LATHBOOK, "attach", folder / name, f"title={title}", of, "--book", other)
+        made = call(LATHBOOK, "attach", folder / name, f"title={title}", of, "--as-it-is", "--book", other)
         check(made.returncode == 0, f"cannot attach {name}: {made.stderr}")
+    # Unless it is kept on purpose, the place does not even come into the book.
+    plain = work / "plain.lathbook"
+    plain.write_bytes(book.read_bytes())
+    made = call(LATHBOOK, "attach", folder / "held.jpg", "title=Lining", "material=M15", "--book", plain)
+    check(made.returncode == 0 and b"PLACE" not in plain.read_bytes(), "a book tells where a photo was taken")
+    check(b"PLACE" in other.read_bytes(), "a photo kept as it is has lost something")
+    made = call(LATHBOOK, "attach", folder / "broken.jpg", "title=Broken", "room=R1", "--book", plain)
+    check(made.returncode == 1 and "--as-it-is" in made.stderr, f"a broken picture: {made.stderr}")
     papers(other, work / "shown again", "register", "handover")
     made = papers(other, work / "shown", "register", "handover")
     check(made.returncode == 0 and "D4" in made.stderr, f"photos: {made.stderr}")

@@ -5,10 +5,11 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
 
-export async function openPage(program, make = "demo") {
+/** `make` is the command that makes the book, with its words: "demo", or "import" and a file. */
+export async function openPage(program, ...make) {
   const folder = mkdtempSync(join(tmpdir(), "lathbook-page-"));
   const book = join(folder, "house.lathbook");
-  execFileSync(program, [make, book]);
+  execFileSync(program, [...(make.length > 0 ? make : ["demo"]), book]);
   let server;
   let entrance;
   const stop = async () => {
