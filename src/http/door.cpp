@@ -118,6 +118,8 @@ Door::Door() {
   new_task_queue = [] { return new Crew(kMostConnections); };
 }
 
+void Door::widen() { ::listen(svr_sock_, kMostConnections); }
+
 bool Door::process_and_close_socket(socket_t socket) {
   Line line(socket);
   bool closed = false;

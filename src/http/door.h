@@ -26,6 +26,9 @@ class Door : public httplib::Server {
  public:
   Door();
 
+  /// Once bound: lets more connections wait to be taken than the library does.
+  void widen();
+
  private:
   /// One request a connection, so that the unread body of a refused one is never taken for the next.
   bool process_and_close_socket(socket_t socket) override;

@@ -101,9 +101,13 @@ reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
     return reason::Fault{"--port", fmt::format("{}", options.port), "cannot be listened on: another program has it",
                          "a free port from 1024 to 65535, or none for any", reason::FaultKind::kFile};
 
+  server.widen();
+
   const Guard guard(port, fresh_secret(), fresh_secret());
   server.set_pre_routing_handler([&](const httplib::Request& from, httplib::Response& to) {
     auto refused = guard.screen(read(from));
+    // The library would put any number of parts together, each as large as the whole.
+    if (!refused && from.has_header("Range")) refused = refusal(416, "asks for a part", "the whole");
     if (!refused) return httplib::Server::HandlerResponse::Unhandled;
     write(std::move(*refused), to);
     return httplib::Server::HandlerResponse::Handled;

@@ -187,6 +187,8 @@ class Socket {
     }
     return true;
   }
+  /// No more is to come from here.
+  void finish() const { ::shutdown(socket_, SHUT_WR); }
   /// Everything until the other side ends.
   [[nodiscard]] std::string rest() const {
     std::string all;
@@ -326,14 +328,16 @@ TEST_F(Serving, WhatIsNoRequestIsAnsweredOrCutOff) {
       "GET / HTTP/1.1\r\n" + host + std::string(20000, 'b') + ": 1\r\n\r\n",
       "GET /?key=%zz%00%ff HTTP/1.1\r\n" + host + "\r\n",
       "GET / HTTP/1.1\r\nHost: attacker.example\r\n" + host + "\r\n",
-      "GET / HTTP/1.1\r\nRange: bytes=0-0,1-1,2-2,-1\r\n" + host + "\r\n",
+      "GET / HTTP/1.1\r\nRange: bytes=0-,0-,0-,0-,0-,0-,0-,0-\r\n" + host + "\r\n",
   };
   for (const auto& request : requests) {
     const Socket socket(port_);
     socket.send(request);
+    socket.finish();
     const auto answer = socket.rest();
-    EXPECT_EQ(answer.find("Taken back"), std::string::npos) << request.substr(0, 80);
-    EXPECT_EQ(answer.find("revision"), std::string::npos) << request.substr(0, 80);
+    // Refused, cut off, or the page for what asks for it in an odd way; never the book.
+    const bool refused = answer.empty() || answer.starts_with("HTTP/1.1 4");
+    EXPECT_TRUE(refused || answer.ends_with("the page")) << request.substr(0, 80) << "\n" << answer.substr(0, 200);
   }
   // One connection carries one request: what follows a refused one is not taken for another.
   const Socket socket(port_);

@@ -128,6 +128,15 @@ std::pair<std::size_t, std::size_t> within(std::size_t width, std::size_t height
   return {shrink(width), shrink(height)};
 }
 
+/// Each scan of a JPEG costs a walk over all its pixels, however few bytes it takes. Cameras and programs make up to a
+/// dozen. Between markers 0xFF is always followed by zero, so that the pair is a marker, or part of a hidden thumbnail.
+constexpr int kMostScans = 64;
+int scans_of(std::string_view jpeg) {
+  int count = 0;
+  for (auto at = jpeg.find("\xFF\xDA"); at != std::string_view::npos; at = jpeg.find("\xFF\xDA", at + 2)) ++count;
+  return count;
+}
+
 using Turbo = std::unique_ptr<void, decltype(&tjDestroy)>;
 
 reason::Result<Pixels> from_jpeg(std::string_view bytes, int longest) {
@@ -140,6 +149,7 @@ reason::Result<Pixels> from_jpeg(std::string_view bytes, int longest) {
   if (!reader || tjDecompressHeader3(reader.get(), raw(bytes), size, &width, &height, &sampling, &colours) != 0)
     return damaged("the JPEG is damaged");
   if (const auto fits = small_enough(width, height); !fits.ok()) return fits.faults();
+  if (scans_of(bytes) > kMostScans) return damaged("the JPEG comes in too many layers");
   // Unpack no larger than needed: an eighth of the edge costs a sixty-fourth of the memory.
   int count = 0;
   const tjscalingfactor* factors = tjGetScalingFactors(&count);
