@@ -48,8 +48,11 @@ class Line : public httplib::Stream {
       answering_ = true;
       until_ = Clock::now() + std::chrono::seconds(kSecondsToTake);
     }
-    if (!ready(POLLOUT)) return -1;
-    return ::send(socket_, from, count, MSG_NOSIGNAL | MSG_DONTWAIT);
+    while (ready(POLLOUT)) {
+      const auto sent = ::send(socket_, from, count, MSG_NOSIGNAL | MSG_DONTWAIT);
+      if (sent >= 0 || (errno != EAGAIN && errno != EINTR)) return sent;
+    }
+    return -1;
   }
 
   void get_remote_ip_and_port(std::string& ip, int& port) const override { name(::getpeername, ip, port); }
