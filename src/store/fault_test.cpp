@@ -222,7 +222,7 @@ TEST(FaultSchema, AnOldBookIsBroughtUpToDateAndKeptBeside) {
 
   {
     auto store = got(Store::open(path, Mode::kReadWrite, {.migrations = steps}));
-    EXPECT_EQ(store.old_copy(), folder / "house.lathbook.schema-1");
+    EXPECT_EQ(store.old_copy(), folder / "house.lathbook.schema-2");
     EXPECT_EQ(all_told(store), told);
     EXPECT_THAT(got(store.verify()), IsEmpty());
     EXPECT_EQ(got(store.redo(kNow)).label, "set M2");
