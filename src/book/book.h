@@ -491,6 +491,7 @@ struct Stretch {
 struct About {
   std::string title;
   std::string rules = "gb";               ///< id of a rule pack in data/law/
+  std::string region;                     ///< a region of that pack; empty = not said: the strictest of them holds
   std::string currency = "GBP";           ///< ISO 4217
   std::optional<Money> test_fixed;        ///< what one order to the laboratory costs
   std::optional<Money> test_each;         ///< and each sample

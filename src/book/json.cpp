@@ -380,6 +380,7 @@ template <class V>
 void fields(V& v, About& x) {
   v("title", x.title);
   v("rules", x.rules);
+  v("region", x.region);
   v("currency", x.currency);
   v("test_fixed", x.test_fixed);
   v("test_each", x.test_each);

@@ -183,7 +183,7 @@ reason::Result<Json> breathed_dose(const Json& input) {
   reasons.push_back({"A mask of protection PF worn for a share w of the time lets 1 - w + w/PF through", "arithmetic"});
   reasons.push_back({"A working year is 1,920 h, a continuous year 8,760 h", "anses-2009"});
   reasons.push_back(
-      {"The 4 h and 10 min means are of the air round the person, as the British limits are, whatever the mask",
+      {"The 4 h and 10 min means are of the air round the person, as limits for people at work are, whatever the mask",
        "car-2012-reg-2"});
   return Json{{"people", std::move(out)}, {"reasons", reasons_json(reasons)}};
 }

@@ -1,7 +1,12 @@
 // `air-count` and `clearance` as JSON.
+#include <fmt/format.h>
+
+#include <algorithm>
+
 #include "calc/topics.h"
 #include "clearance/certificate.h"
 #include "clearance/count.h"
+#include "law/pack.h"
 
 namespace lathbook::calc {
 namespace {
@@ -59,7 +64,22 @@ reason::Result<Json> clearance_check(const Json& input) {
   stated.issued_on = optional_date(input, "issued_on");
   stated.accreditation_expires_on = optional_date(input, "accreditation_expires_on");
 
-  const auto checked = clearance::check(stated);
+  const auto rules = input.value("rules", "gb");
+  const auto* pack = law::find_pack(rules);
+  if (pack == nullptr || pack->clearance.empty()) {
+    return reason::Fault{"/rules", rules, "are no rules that say how a room is cleared",
+                         fmt::format("{}", fmt::join(law::pack_ids(), ", "))};
+  }
+  const auto wanted = input.value("after", pack->clearance.front().id);
+  const auto after = std::find_if(pack->clearance.begin(), pack->clearance.end(),
+                                  [&](const law::Clearance& one) { return one.id == wanted; });
+  if (after == pack->clearance.end()) {
+    std::vector<std::string_view> ids;
+    for (const auto& one : pack->clearance) ids.push_back(one.id);
+    return reason::Fault{"/after", wanted, "is no kind of clearance of these rules",
+                         fmt::format("{}", fmt::join(ids, ", "))};
+  }
+  const auto checked = clearance::check(stated, after->rules);
   if (!checked.ok()) return checked.faults();
   Json faults = Json::array();
   for (const auto& one : checked->findings) {

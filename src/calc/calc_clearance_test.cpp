@@ -58,6 +58,21 @@ TEST(CalcClearance, PassAndFaults) {
   EXPECT_EQ(answer["faults"].size(), 2U);
 }
 
+TEST(CalcClearance, AnotherCountryAsksForOtherStages) {
+  Json input = {{"rules", "au"},   {"after", "non-friable"},   {"area_m2", 20},
+                {"height_m", 2.4}, {"samples", Json::array()}, {"stages", {"visual inspection"}}};
+  EXPECT_TRUE(answered("clearance", input)["pass"].get<bool>());
+  EXPECT_EQ(answered("clearance", input)["samples_needed"], 0);
+  input["after"] = "friable";
+  EXPECT_FALSE(answered("clearance", input)["pass"].get<bool>());
+  input.erase("after");
+  EXPECT_FALSE(answered("clearance", input)["pass"].get<bool>()) << "the strictest unless it is said";
+  input["after"] = "four-stage";
+  EXPECT_EQ(refused("clearance", input).front().where, "/after");
+  input["rules"] = "atlantis";
+  EXPECT_EQ(refused("clearance", input).front().where, "/rules");
+}
+
 TEST(CalcClearance, FaultsNameTheSample) {
   const Json input = {
       {"area_m2", 20}, {"height_m", 2.4}, {"samples", {{{"fibres", 3000}, {"fields", 200}, {"litres", 480}}}}};

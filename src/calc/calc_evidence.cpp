@@ -1,4 +1,6 @@
 // `presence` as JSON.
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "book/words.h"
@@ -6,15 +8,13 @@
 #include "calc/topics.h"
 #include "catalogue/evidence_data.h"
 #include "evidence/presence.h"
-#include "law/pack.h"
+#include "law/evidence_for.h"
 #include "sampling/how_many.h"
 
 namespace lathbook::calc {
 namespace {
 
-const catalogue::EvidenceData& data() { return catalogue::shipped_evidence(); }
-
-evidence::Material material_of(const Json& from) {
+evidence::Material material_of(const Json& from, const catalogue::EvidenceData& data) {
   const auto name = named(from);
   evidence::Material material;
   material.id = name.id;
@@ -33,8 +33,8 @@ evidence::Material material_of(const Json& from) {
     extent = {given["amount"], *book::from_word<book::Unit>(given["unit"].get_ref<const std::string&>())};
   }
   // An unknown family is refused below, by evidence, which names the place.
-  if (const auto* family = data().find(material.family)) {
-    material.samples_needed = sampling::samples_needed(*family, extent, data().miss_at_most).samples;
+  if (const auto* family = data.find(material.family)) {
+    material.samples_needed = sampling::samples_needed(*family, extent, data.miss_at_most).samples;
   }
   return material;
 }
@@ -55,22 +55,22 @@ evidence::Result result_of(const Json& from) {
 }  // namespace
 
 reason::Result<Json> presence(const Json& input) {
+  const auto& rules = input["rules"].get_ref<const std::string&>();
+  const auto* pack = law::find_pack(rules);
+  if (pack == nullptr) {
+    return reason::Fault{"/rules", input["rules"].dump(), "are rules that nothing is known of here",
+                         fmt::format("{}", fmt::join(law::pack_ids(), ", "))};
+  }
+  const auto& data = law::evidence_for(*pack);
   evidence::Question question;
-  for (const auto& from : input["materials"]) question.materials.push_back(material_of(from));
+  for (const auto& from : input["materials"]) question.materials.push_back(material_of(from, data));
   for (const auto& group : groups_of(input)) question.groups.push_back({group.id, group.group, group.alike});
   for (const auto& from : input["results"]) question.results.push_back(result_of(from));
 
-  reason::Faults faults;
-  const auto& rules = input["rules"].get_ref<const std::string&>();
-  if (const auto* pack = law::find_pack(rules); pack != nullptr && rules == data().rules) {
-    const auto ban = std::find_if(pack->bans.begin(), pack->bans.end(), [](const law::Ban& one) { return one.final; });
-    question.ban = {pack->final_ban().year(), ban->backing.source};
-  } else {
-    faults.push_back({"/rules", input["rules"].dump(), "are rules that nothing is known of here", data().rules});
-  }
-  const auto believed = evidence::presence(data(), question);
-  if (!believed.ok()) faults.insert(faults.end(), believed.faults().begin(), believed.faults().end());
-  if (!faults.empty()) return faults;
+  const auto ban = std::find_if(pack->bans.begin(), pack->bans.end(), [](const law::Ban& one) { return one.final; });
+  question.ban = {pack->final_ban().year(), ban->backing.source};
+  const auto believed = evidence::presence(data, question);
+  if (!believed.ok()) return believed.faults();
 
   Json materials = Json::array();
   for (const auto& one : believed->materials) {

@@ -34,9 +34,10 @@ Json answer_json(const law::WorkClass& answer) {
                        {"text", rule->reason},
                        {"source", rule->backing.source}});
   }
-  return {{"class", law::word(answer.outcome)}, {"may", law::word(answer.may)},
-          {"duties", std::move(duties)},        {"precautions", std::move(precautions)},
-          {"matches", std::move(matches)},      {"reasons", reasons_json(answer.reasons)}};
+  return {{"class", law::word(answer.outcome)},     {"called", law::as_work(answer)},
+          {"may", law::word(answer.may)},           {"duties", std::move(duties)},
+          {"precautions", std::move(precautions)},  {"matches", std::move(matches)},
+          {"reasons", reasons_json(answer.reasons)}};
 }
 
 }  // namespace
@@ -53,6 +54,13 @@ reason::Result<Json> work_class(const Json& input) {
     faults.push_back({"/rules", text_of(input, "rules"), "is not a rule pack known here",
                       fmt::format("one of: {}", fmt::join(law::pack_ids(), ", "))});
   }
+  if (const auto region = input.value("region", "");
+      pack != nullptr && !region.empty() && pack->find_region(region) == nullptr) {
+    std::vector<std::string_view> ids;
+    for (const auto& one : pack->regions) ids.push_back(one.id);
+    faults.push_back({"/region", region, fmt::format("is no {} of {}", pack->words.region, pack->name),
+                      fmt::format("one of: {}", fmt::join(ids, ", "))});
+  }
   if (family == nullptr) faults.push_back(catalogue::unknown_family(catalogue, "/family", text_of(input, "family")));
   if (task == nullptr) faults.push_back(catalogue::unknown_task(catalogue, "/task", text_of(input, "task")));
   if (all < longest) {
@@ -67,6 +75,8 @@ reason::Result<Json> work_class(const Json& input) {
     for (const auto& one : input["fibres"])
       question.fibres.push_back(*book::from_word<book::Fibre>(one.get_ref<const std::string&>()));
   }
+  if (input.contains("area_m2")) question.area_m2 = input["area_m2"].get<double>();
+  question.region = input.value("region", "");
   if (input.contains("kept_whole")) question.kept_whole = input["kept_whole"].get<bool>();
   const auto standing = input.value("standing", "presumed");
   question.released = standing == "no asbestos detected" || standing == "proven later than the ban";

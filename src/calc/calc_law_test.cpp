@@ -76,6 +76,22 @@ TEST(CalcWorkClass, SaysWhoMayAndWhatItAsks) {
   EXPECT_EQ(answered(board("lift-whole", 90, 90, "licensed remover"))["may"], "with precautions");
 }
 
+TEST(CalcWorkClass, AnotherCountryAsksForAreaAndRegion) {
+  Json input = {{"rules", "au"},       {"family", "cement-flat-sheet"}, {"task", "lift-whole"},     {"damage", "none"},
+                {"by", "householder"}, {"minutes_longest_person", 60},  {"minutes_all_people", 60}, {"area_m2", 10},
+                {"region", "nsw"}};
+  EXPECT_EQ(answered(input)["may"], "with precautions");
+  EXPECT_EQ(answered(input)["called"], "removal of non-friable asbestos without a licence");
+  input["area_m2"] = 10.5;
+  EXPECT_EQ(answered(input)["called"], "Class B licensed removal");
+  input["area_m2"] = 10;
+  input.erase("region");
+  EXPECT_EQ(answered(input)["may"], "no") << "the strictest of the regions";
+  input["region"] = "wales";
+  EXPECT_THAT(refused(input), Contains(HasSubstr("is no state or territory of Australia")));
+  EXPECT_EQ(answered(board("drill", 10, 10, "trade"))["called"], "non-licensed work");
+}
+
 TEST(CalcWorkClass, OnlyAReleasingStandingIsOutside) {
   auto input = board("drill", 10, 10, "householder");
   for (const char* standing : {"presumed", "strongly presumed", "identified"}) {

@@ -211,4 +211,15 @@ const EvidenceData& shipped_evidence() {
   return kData;
 }
 
+EvidenceData carried_to(EvidenceData data, std::string rules, int from_year, int later_by, const std::string& why) {
+  data.rules = std::move(rules);
+  for (auto& family : data.families) {
+    for (auto& knot : family.years) {
+      if (knot.year >= from_year) knot.year += later_by;
+    }
+    family.why = why;
+  }
+  return data;
+}
+
 }  // namespace lathbook::catalogue

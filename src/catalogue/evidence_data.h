@@ -1,8 +1,9 @@
 // data/evidence.json as plain values: what is believed of a family before any test, how a test can miss, how many
 // samples.
 //
-// The years are those of the rules named in the file (Great Britain). Every row says where it comes from and how sure
-// that is; most curves are our own judgement hung on dates that a source gives (`anchors`).
+// The years are those of the rules named in the file (Great Britain); a country without data of its own carries them on
+// to its own ban (`carried_to`). Every row says where it comes from and how sure that is; most curves are our own
+// judgement hung on dates that a source gives (`anchors`).
 #pragma once
 
 #include <array>
@@ -94,5 +95,10 @@ struct EvidenceData {
 
 /// The shipped data, which must parse (std::logic_error otherwise).
 [[nodiscard]] const EvidenceData& shipped_evidence();
+
+/// The same data for a country whose ban came later: each family's knots from `from_year` on, `later_by` years later,
+/// and `why` in place of its history. Where use falls off from `from_year` on, nothing becomes less likely in any year.
+[[nodiscard]] EvidenceData carried_to(EvidenceData data, std::string rules, int from_year, int later_by,
+                                      const std::string& why);
 
 }  // namespace lathbook::catalogue

@@ -1,6 +1,8 @@
 #include "catalogue/waste_data.h"
 
 #include <algorithm>
+#include <map>
+#include <mutex>
 #include <nlohmann/json.hpp>
 #include <set>
 #include <stdexcept>
@@ -13,7 +15,7 @@ namespace lathbook::catalogue {
 namespace {
 
 /// The document of a data file when it fits its schema.
-reason::Result<schema::Document> document(std::string_view text, const char* file, const char* form) {
+reason::Result<schema::Document> document(std::string_view text, const std::string& file, const char* form) {
   auto parsed = schema::Document::read(text, file);
   if (!parsed.ok()) return parsed.faults();
   const schema::Schema schema(nlohmann::json::parse(assets::get(form)));
@@ -23,7 +25,7 @@ reason::Result<schema::Document> document(std::string_view text, const char* fil
 }
 
 template <class Row, class Key>
-void once(const std::vector<Row>& rows, const char* where, Key key, reason::Faults& faults) {
+void once(const std::vector<Row>& rows, const std::string& where, Key key, reason::Faults& faults) {
   std::set<std::string> seen;
   for (const auto& row : rows) {
     if (!seen.insert(std::string(key(row))).second) {
@@ -87,19 +89,20 @@ const Price* WasteData::find_price(std::string_view what) const {
   return found == prices.end() ? nullptr : &*found;
 }
 
-reason::Result<WasteData> parse_waste_data(std::string_view text) {
-  const auto read = document(text, "data/waste.json", "data/schemas/waste.schema.json");
+reason::Result<WasteData> parse_waste_data(std::string_view text, const std::string& name) {
+  const auto read = document(text, name, "data/schemas/waste.schema.json");
   if (!read.ok()) return read.faults();
   reason::Faults faults;
-  const Reader all(*read, "data/waste.json", faults);
+  const Reader all(*read, name, faults);
   WasteData out;
+  out.rules = all.text("rules");
   out.kinds = all.each("kinds", [](const Reader& row) {
     return WasteKind{row.word_of<LegalKind>("kind"),    row.flag("bonded"), row.text("code"), row.text("code_means"),
                      row.flag("special_provision_168"), row.text("note"),   row.backing()};
   });
   out.transport = all.each("transport", [](const Reader& row) {
-    return TransportNumber{row.text("number"),        row.text("name"), row.text("class"),
-                           row.text("packing_group"), row.text("for"),  row.backing()};
+    return TransportNumber{row.text("number"), row.text("name"),   row.text("class"), row.text("packing_group"),
+                           row.text("for"),    row.text("packed"), row.backing()};
   });
   out.nations = all.each("nations", [](const Reader& row) {
     return Nation{row.text("id"),        row.text("name"),        row.text("waste_is_called"),
@@ -113,12 +116,12 @@ reason::Result<WasteData> parse_waste_data(std::string_view text) {
     return Price{row.text("what"), row.whole("low_minor"), row.whole("high_minor"), row.backing()};
   });
   once(
-      out.kinds, "data/waste.json/kinds", [](const WasteKind& one) { return word(one.kind); }, faults);
+      out.kinds, name + "/kinds", [](const WasteKind& one) { return word(one.kind); }, faults);
   once(
-      out.nations, "data/waste.json/nations", [](const Nation& one) -> const std::string& { return one.id; }, faults);
+      out.nations, name + "/nations", [](const Nation& one) -> const std::string& { return one.id; }, faults);
   for (const auto& price : out.prices) {
     if (price.low_minor > price.high_minor) {
-      faults.push_back({"data/waste.json/prices", price.what, "has its range upside down", "low_minor <= high_minor"});
+      faults.push_back({name + "/prices", price.what, "has its range upside down", "low_minor <= high_minor"});
     }
   }
   if (!faults.empty()) return faults;
@@ -136,13 +139,20 @@ reason::Result<std::vector<SiteRules>> parse_site_rules(std::string_view text) {
   return out;
 }
 
-const WasteData& shipped_waste_data() {
-  static const WasteData kShipped = [] {
-    auto parsed = parse_waste_data(assets::get("data/waste.json"));
-    if (!parsed.ok()) throw std::logic_error(parsed.faults().front().text());
-    return std::move(*parsed);
-  }();
-  return kShipped;
+const WasteData& shipped_waste_data(std::string_view rules) {
+  // Each country's is read when it is first asked for.
+  static std::mutex mutex;
+  static std::map<std::string, WasteData, std::less<>> read;
+  const std::lock_guard lock(mutex);
+  if (const auto found = read.find(rules); found != read.end()) return found->second;
+  const auto name = "data/waste/" + std::string(rules) + ".json";
+  const auto& all = assets::all();
+  if (std::ranges::none_of(all, [&](const assets::Asset& one) { return one.name == name; }))
+    throw std::logic_error("no waste data for the rules " + std::string(rules));
+  auto parsed = parse_waste_data(assets::get(name), name);
+  if (!parsed.ok()) throw std::logic_error(parsed.faults().front().text());
+  if (parsed->rules != rules) throw std::logic_error(name + " is not called as its rules: " + parsed->rules);
+  return read.emplace(std::string(rules), std::move(*parsed)).first->second;
 }
 
 const std::vector<SiteRules>& shipped_site_rules() {

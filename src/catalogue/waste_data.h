@@ -1,5 +1,5 @@
-// What asbestos waste is called, how it travels, who owes which paper (data/waste.json), and what example sites take
-// from a household (data/sites.json; form in docs/formats/site-rules.md).
+// What asbestos waste is called, how it travels, who owes which paper (data/waste/, one file for each rule pack), and
+// what example sites take from a household (data/sites.json; form in docs/formats/site-rules.md).
 #pragma once
 
 #include <optional>
@@ -15,7 +15,7 @@ namespace lathbook::catalogue {
 struct WasteKind {
   LegalKind kind = LegalKind::kNone;
   bool bonded = false;
-  std::string code;  ///< List of Wastes, for instance "17 06 05*"
+  std::string code;  ///< the country's waste code, for instance "17 06 05*" of the List of Wastes
   std::string code_means;
   bool special_provision_168 = false;
   std::string note;
@@ -28,9 +28,11 @@ struct TransportNumber {
   std::string danger_class;
   std::string packing_group;
   std::string used_for;
+  std::string packed;  ///< "in approved bags, …"
   Backing backing;
 };
 
+/// A part of the country with papers of its own: its id is a region of the rule pack.
 struct Nation {
   std::string id;
   std::string name;
@@ -55,6 +57,7 @@ struct Price {
 };
 
 struct WasteData {
+  std::string rules;  ///< id of the rule pack whose country this is
   std::vector<WasteKind> kinds;
   std::vector<TransportNumber> transport;
   std::vector<Nation> nations;
@@ -92,13 +95,15 @@ struct SiteRules {
   Backing backing;
 };
 
-/// Reads the text of data/waste.json. Faults: not JSON, not of its form, a kind or id twice.
-[[nodiscard]] reason::Result<WasteData> parse_waste_data(std::string_view text);
+/// Reads the text of a file of data/waste/; `name` tells of it in faults. Faults: not JSON, not of its form, a kind or
+/// id twice.
+[[nodiscard]] reason::Result<WasteData> parse_waste_data(std::string_view text, const std::string& name);
 /// Reads the text of a site file such as data/sites.json. Faults as above.
 [[nodiscard]] reason::Result<std::vector<SiteRules>> parse_site_rules(std::string_view text);
 
 /// The ones inside the program; std::logic_error when they do not parse.
-[[nodiscard]] const WasteData& shipped_waste_data();
+/// `rules` is the id of a rule pack inside the program.
+[[nodiscard]] const WasteData& shipped_waste_data(std::string_view rules);
 [[nodiscard]] const std::vector<SiteRules>& shipped_site_rules();
 
 }  // namespace lathbook::catalogue

@@ -12,34 +12,46 @@ namespace {
 
 using ::testing::HasSubstr;
 
+const std::vector<std::string> kPacks = {"gb", "au"};
+
 TEST(WasteData, EverySuspectKindHasARow) {
-  const auto& data = shipped_waste_data();
-  for (const auto& family : shipped().families) {
-    if (family.suspect) {
-      EXPECT_NE(data.find_kind(family.legal_kind), nullptr) << family.id;
+  for (const auto& rules : kPacks) {
+    for (const auto& family : shipped().families) {
+      if (family.suspect) {
+        EXPECT_NE(shipped_waste_data(rules).find_kind(family.legal_kind), nullptr) << rules << " " << family.id;
+      }
     }
+    for (const char* price : {"roll of 1000-gauge polythene", "roll of strong tape", "asbestos bag", "warning label",
+                              "set of overall, gloves and mask", "driving, a kilometre"})
+      EXPECT_NE(shipped_waste_data(rules).find_price(price), nullptr) << rules << " " << price;
   }
+  const auto& data = shipped_waste_data("gb");
+  EXPECT_THROW((void)shipped_waste_data("atlantis"), std::logic_error);
   EXPECT_EQ(data.find_nation("england")->waste_is_called, "hazardous waste");
   EXPECT_EQ(data.find_nation("scotland")->waste_is_called, "special waste");
   EXPECT_EQ(data.find_nation("atlantis"), nullptr);
 }
 
 TEST(WasteData, EverySourceIsListed) {
-  const auto& data = shipped_waste_data();
   const auto listed = [](const Backing& backing) { return shipped().find_source(backing.source) != nullptr; };
-  for (const auto& one : data.kinds) EXPECT_TRUE(listed(one.backing)) << one.backing.source;
-  for (const auto& one : data.transport) EXPECT_TRUE(listed(one.backing));
-  for (const auto& one : data.nations) EXPECT_TRUE(listed(one.backing));
-  for (const auto& one : data.marks) EXPECT_TRUE(listed(one.backing));
+  for (const auto& rules : kPacks) {
+    const auto& data = shipped_waste_data(rules);
+    for (const auto& one : data.kinds) EXPECT_TRUE(listed(one.backing)) << one.backing.source;
+    for (const auto& one : data.transport) EXPECT_TRUE(listed(one.backing));
+    for (const auto& one : data.nations) EXPECT_TRUE(listed(one.backing));
+    for (const auto& one : data.marks) EXPECT_TRUE(listed(one.backing));
+  }
   for (const auto& one : shipped_site_rules()) EXPECT_TRUE(listed(one.backing));
 }
 
 TEST(WasteData, OnlyUnlicensedKindsAreBonded) {
-  for (const auto& one : shipped_waste_data().kinds) {
-    const bool licensed = one.kind == LegalKind::kInsulatingBoard || one.kind == LegalKind::kInsulation ||
-                          one.kind == LegalKind::kCoating;
-    EXPECT_FALSE(licensed && (one.bonded || one.special_provision_168));
-    EXPECT_EQ(one.bonded, one.special_provision_168);
+  for (const auto& rules : kPacks) {
+    for (const auto& one : shipped_waste_data(rules).kinds) {
+      const bool licensed = one.kind == LegalKind::kInsulatingBoard || one.kind == LegalKind::kInsulation ||
+                            one.kind == LegalKind::kCoating;
+      EXPECT_FALSE(licensed && (one.bonded || one.special_provision_168));
+      EXPECT_EQ(one.bonded, one.special_provision_168);
+    }
   }
 }
 
@@ -53,7 +65,7 @@ TEST(SiteRules, SixWithoutTheirNames) {
 }
 
 TEST(FaultWasteData, SaysWhereAFileIsOff) {
-  EXPECT_FALSE(parse_waste_data("{").ok());
+  EXPECT_FALSE(parse_waste_data("{", "waste").ok());
   const auto wrong =
       parse_site_rules(R"({"sites": [{"id": "x", "name": "A", "rules": "gb", "accepts": "cake", "booking": "yes",
     "wrapping": "w", "as_of": 2020, "source": "book", "sure": "seen", "length_m": 0}]})");

@@ -10,7 +10,6 @@
 
 #include "book/money.h"
 #include "book/words.h"
-#include "sampling/take.h"
 
 namespace lathbook::check {
 namespace {
@@ -66,14 +65,13 @@ struct Minutes {
   double all_people = 0;
 };
 
-constexpr int kDaysOfTheLimit = 7;
-
 }  // namespace
 
 /// What the cuts of each job touch, worked out once; a job asks for its own and for those of its week.
 class Checker::Touches {
  public:
-  explicit Touches(const House& house) : house_(house), by_job_(house.book().jobs.size()) {
+  explicit Touches(const House& house)
+      : house_(house), by_job_(house.book().jobs.size()), area_by_job_(house.book().jobs.size()) {
     for (std::size_t i = 0; i < house.book().jobs.size(); ++i) {
       const auto& job = house.book().jobs[i];
       if (job.wanted_on && !job.done_on) by_day_.emplace(*job.wanted_on, i);
@@ -86,21 +84,24 @@ class Checker::Touches {
     return *held;
   }
 
-  /// Work on unreleased material of one legal kind in other jobs, wanted within the same seven days and done by the
-  /// same hands: a job may not be split up to keep under a limit.
+  /// Work on unreleased material of one legal kind (or of all, as the pack counts) in other jobs, wanted within the
+  /// days of the pack's limits and done by the same hands: a job may not be split up to keep under a limit.
   Minutes of_other_jobs(std::size_t job, catalogue::LegalKind kind) {
     Minutes minutes;
     const auto& jobs = house_.book().jobs;
-    if (!jobs[job].wanted_on) return minutes;
-    const auto first = by_day_.lower_bound(jobs[job].wanted_on->plus_days(1 - kDaysOfTheLimit));
-    const auto last = by_day_.upper_bound(jobs[job].wanted_on->plus_days(kDaysOfTheLimit - 1));
+    const auto& rules = house_.knowledge().rules;
+    const auto window = rules.widest_minutes_window();
+    const bool all_kinds = rules.minutes_of_all_kinds();
+    if (!jobs[job].wanted_on || window == 0) return minutes;
+    const auto first = window ? by_day_.lower_bound(jobs[job].wanted_on->plus_days(1 - *window)) : by_day_.begin();
+    const auto last = window ? by_day_.upper_bound(jobs[job].wanted_on->plus_days(*window - 1)) : by_day_.end();
     for (auto at = first; at != last; ++at) {
       const auto other = at->second;
       if (other == job || jobs[other].by != jobs[job].by) continue;
       std::set<std::size_t> cuts;
       for (const auto& touch : of(other)) {
         const auto& known = house_.known(touch.material_index);
-        if (!known.released() && known.family->legal_kind == kind) cuts.insert(touch.cut);
+        if (!known.released() && (all_kinds || known.family->legal_kind == kind)) cuts.insert(touch.cut);
       }
       double sum = 0;
       for (const auto cut : cuts) sum += jobs[other].cuts[cut].minutes;
@@ -110,9 +111,50 @@ class Checker::Touches {
     return minutes;
   }
 
+  /// m2 of unreleased material that is not friable which this job and all others still to be done take out, licensed
+  /// removers' jobs apart; empty where a part of it is not known.
+  std::optional<double> area_taken_out(std::size_t job) {
+    double sum = 0;
+    const auto& jobs = house_.book().jobs;
+    for (std::size_t i = 0; i < jobs.size(); ++i) {
+      if (i != job && (jobs[i].done_on || jobs[i].by == book::Who::kLicensedRemover)) continue;
+      auto& held = area_by_job_[i];
+      if (!held) held = area_of(i);
+      if (!*held) return std::nullopt;
+      sum += **held;
+    }
+    return sum;
+  }
+
  private:
+  std::optional<double> area_of(std::size_t job) {
+    std::map<std::size_t, std::vector<std::size_t>> materials_by_cut;
+    for (const auto& touch : of(job)) {
+      const auto& known = house_.known(touch.material_index);
+      if (known.released() || known.family->binding == catalogue::Binding::kFriable) continue;
+      if (!takes_out(house_.knowledge().catalogue, house_.book().jobs[job].cuts[touch.cut].task)) continue;
+      materials_by_cut[touch.cut].push_back(touch.material_index);
+    }
+    double sum = 0;
+    std::set<std::size_t> counted;  // the same sheet is taken out once, however many cuts say so
+    for (const auto& [cut, materials] : materials_by_cut) {
+      if (const auto written = house_.book().jobs[job].cuts[cut].area_m2) {
+        sum += *written;
+        continue;
+      }
+      for (const auto material : materials) {
+        if (!counted.insert(material).second) continue;
+        const auto area = house_.area_of(house_.book().materials[material]);
+        if (!area) return std::nullopt;
+        sum += *area;
+      }
+    }
+    return sum;
+  }
+
   const House& house_;
   std::vector<std::optional<std::vector<fabric::Touch>>> by_job_;
+  std::vector<std::optional<std::optional<double>>> area_by_job_;
   std::multimap<book::Date, std::size_t> by_day_;
 };
 
@@ -140,6 +182,7 @@ class Checker::OneJob {
     collect_ways();
     explain();
     answer_.cautions = usual_cautions();
+    for (const auto& one : rules().cautions) answer_.cautions.push_back(one.text);
     return std::move(answer_);
   }
 
@@ -196,7 +239,7 @@ class Checker::OneJob {
       if (touched.released) continue;
       const auto minutes = minutes_for(touched);
       for (const auto cut : touched.cuts) {
-        auto work = law::classify(house_.knowledge().rules, question(touched, job_.cuts[cut], minutes));
+        auto work = law::classify(rules(), question(touched, job_.cuts[cut], minutes));
         if (!touched.work || stricter(work, *touched.work)) touched.work = std::move(work);
       }
     }
@@ -286,16 +329,15 @@ class Checker::OneJob {
     }
     if (blocking.empty()) {
       answer_.verdict = Verdict::kWithPrecautions;
-      answer_.sentence =
-          fmt::format("It meets {}, which {} as asbestos. The law calls the work {}.", names_of(house_, met),
-                      met.size() == 1 ? "counts" : "count", law::word(answer_.work->outcome));
+      answer_.sentence = fmt::format("It meets {}, which {} as asbestos. The law calls the work {}.",
+                                     names_of(house_, met), met.size() == 1 ? "counts" : "count", answer_.work->called);
       // Several materials may ask for the same step; the pack holds the order in which one does them.
       std::set<std::string> wanted;
       for (const auto& touched : answer_.touched) {
         if (!touched.work) continue;
         for (const auto& step : touched.work->precautions) wanted.insert(step.id);
       }
-      for (const auto& step : house_.knowledge().rules.precautions) {
+      for (const auto& step : rules().precautions) {
         if (wanted.contains(step.id)) answer_.precautions.push_back(step.text);
       }
       return;
@@ -320,13 +362,13 @@ class Checker::OneJob {
       answer_.sentence = fmt::format(
           "It would meet {}, which {} as asbestos until a test shows otherwise; as that, the work is {} and not for "
           "{}.",
-          names_of(house_, names), names.size() == 1 ? "counts" : "count", law::word(answer_.work->outcome), who);
+          names_of(house_, names), names.size() == 1 ? "counts" : "count", answer_.work->called, who);
     } else {
       answer_.verdict = is_the_removal ? Verdict::kNotByYou : Verdict::kRemoveFirst;
       answer_.sentence =
           fmt::format("{} asbestos was found in {}; this work on it is {} and not for {}.",
                       is_the_removal ? "It takes out what is identified:" : "It goes into what is identified:",
-                      names_of(house_, certain), law::word(answer_.work->outcome), who);
+                      names_of(house_, certain), answer_.work->called, who);
     }
   }
 
@@ -404,8 +446,7 @@ class Checker::OneJob {
       way.materials.push_back(material.id);
       samples += std::max(1, known.belief.samples_needed - known.belief.clear_samples);
       clear *= 1 - known.belief.probability;
-      by_others = by_others || !sampling::may_take_oneself(*house_.knowledge().evidence.find(material.family),
-                                                           house_.damage_of(material), sampling::overhead(material));
+      by_others = by_others || !house_.may_take_sample(touched->material);
     }
     way.chance_clear = clear;
     if (book_.about.test_each) way.cost = book_.about.test_fixed.value_or(0) + *book_.about.test_each * samples;
@@ -414,7 +455,7 @@ class Checker::OneJob {
     }
     way.text = fmt::format("Test {}: {} sample{}{}. If all is clear, it may start as plain work{}.",
                            names_of(house_, materials), samples, samples == 1 ? "" : "s",
-                           by_others ? ", taken by a surveyor, not by you" : "",
+                           by_others ? fmt::format(", taken by {}, not by you", rules().words.sampler) : "",
                            materials.size() > 1 ? "; one find decides it the other way" : "");
     answer_.ways.push_back(std::move(way));
   }
@@ -579,7 +620,7 @@ class Checker::OneJob {
     WayOn way;
     way.kind = WayKind::kRemove;
     const bool licensed = answer_.work->outcome == law::Outcome::kLicensed;
-    const auto* remover = licensed ? "a licensed remover" : "people trained and equipped for it";
+    const auto& remover = licensed ? rules().words.remover : rules().words.trained;
     way.text = answer_.verdict == Verdict::kNotByYou
                    ? fmt::format("Have the whole of it done by {}.", remover)
                    : fmt::format("Have {} taken out by {} first.", names_of(house_, materials), remover);
@@ -599,13 +640,13 @@ class Checker::OneJob {
       for (const auto cut : touched.cuts) {
         auto asked = question(touched, job_.cuts[cut], minutes_for(touched));
         asked.by = book::Who::kTrade;
-        if (law::classify(house_.knowledge().rules, asked).may == law::May::kNo) return;
+        if (law::classify(rules(), asked).may == law::May::kNo) return;
       }
     }
     WayOn way;
     way.kind = WayKind::kBringIn;
-    way.text =
-        fmt::format("Have it done as asbestos work by a trade trained for {} work.", law::word(answer_.work->outcome));
+    way.text = fmt::format("Have it done as asbestos work by {}.",
+                           rules().class_words.at(static_cast<std::size_t>(answer_.work->outcome)).hands);
     if (job_.cost_as_asbestos && job_.cost_plain) way.cost = *job_.cost_as_asbestos - *job_.cost_plain;
     answer_.ways.push_back(std::move(way));
   }
@@ -641,8 +682,14 @@ class Checker::OneJob {
             .minutes_all_people = minutes.all_people,
             .by = job_.by,
             .kept_whole = std::nullopt,
-            .released = touched.released};
+            .released = touched.released,
+            .area_m2 = takes_out(house_.knowledge().catalogue, cut.task) && rules().limits_area()
+                           ? touches_.area_taken_out(index_)
+                           : std::nullopt,
+            .region = book_.about.region};
   }
+
+  [[nodiscard]] const law::RulePack& rules() const { return house_.knowledge().rules; }
 
   const House& house_;
   const book::Book& book_;

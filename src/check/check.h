@@ -10,8 +10,8 @@
 //  2. A face that a cut goes into and of which nothing is written down is not released: it has to be looked at first,
 //     unless its room was built wholly after the ban.
 //  3. What remains is put to the rule pack with the job's own tasks, its minutes and those of other jobs within the
-//  same
-//     seven days, and whoever is to do it. If every answer lets them, the job may start with precautions. If not: *not
+//     days over which the pack's limits count, the area that it and the jobs still to be done take out, the region, and
+//     whoever is to do it. If every answer lets them, the job may start with precautions. If not: *not
 //     by them* when something identified as asbestos is what the job is there to take out; *have it removed first, or
 //     go round* when something identified is in its way; *test first* otherwise.
 //  4. A room in which a licensed removal is under way, or done and not cleared (clearing.h), is not worked in: the same

@@ -14,22 +14,29 @@ namespace {
 /// A removal takes longer than any limit of minutes lets work go unlicensed.
 constexpr double kDayOfWorkMin = 8 * 60;
 
+/// Taking the whole of a material out, at one of the tasks that do.
+law::WorkQuestion removal(const House& house, std::size_t material, const catalogue::Task& task) {
+  const auto& known = house.known(material);
+  const auto& item = house.book().materials[material];
+  return {.family = *known.family,
+          .task = task,
+          .damage = house.damage_of(item),
+          .fibres = known.belief.found_fibres,
+          .minutes_longest_person = kDayOfWorkMin,
+          .minutes_all_people = kDayOfWorkMin,
+          .by = book::Who::kLicensedRemover,
+          .kept_whole = std::nullopt,
+          .released = false,
+          .area_m2 = house.area_of(item),
+          .region = house.book().about.region};
+}
+
 /// Whether even the gentlest way of taking the material out is licensed.
 bool licensed_to_remove(const House& house, std::size_t material) {
-  const auto& known = house.known(material);
   bool licensed = false;
   for (const auto& task : house.knowledge().catalogue.tasks) {
     if (task.kind != catalogue::TaskKind::kRemoval) continue;
-    const auto work =
-        law::classify(house.knowledge().rules, {.family = *known.family,
-                                                .task = task,
-                                                .damage = house.damage_of(house.book().materials[material]),
-                                                .fibres = known.belief.found_fibres,
-                                                .minutes_longest_person = kDayOfWorkMin,
-                                                .minutes_all_people = kDayOfWorkMin,
-                                                .by = book::Who::kLicensedRemover,
-                                                .kept_whole = std::nullopt,
-                                                .released = false});
+    const auto work = law::classify(house.knowledge().rules, removal(house, material, task));
     if (work.outcome != law::Outcome::kLicensed) return false;
     licensed = true;
   }
@@ -43,18 +50,16 @@ bool names(const Ids& ids, const Id& id) {
 
 /// What is wrong with the certificates of a removal that is done; empty when one of them stands.
 std::optional<NotCleared> uncertified(const book::Book& book, const book::Action& removal,
-                                      const book::Material& material) {
+                                      const book::Material& material, const catalogue::ClearanceRules& rules) {
   NotCleared missing;
   missing.why = "no certificate in this book clears the room";
-  missing.ask =
-      "Ask for the certificate of the four-stage clearance, and write it down: lathbook add certificate "
-      "materials=" +
-      material.id.text + " …";
+  missing.ask = fmt::format("Ask for {}, and write it down: lathbook add certificate materials={} …", rules.certificate,
+                            material.id.text);
   for (const auto& certificate : book.certificates) {
     if (!names(certificate.materials, material.id) && !names(certificate.rooms, material.place.room)) continue;
     if (certificate.issued_on && *certificate.issued_on < *removal.done_on) continue;  // of some earlier work
     missing.certificate = certificate.id;
-    const auto checked = clearance::check(certificate, book::find(book.parties, certificate.party));
+    const auto checked = clearance::check(certificate, book::find(book.parties, certificate.party), rules);
     if (checked.ok() && checked->pass) return std::nullopt;
     const auto [what, ask] = checked.ok() ? std::pair(checked->findings.front().what, checked->findings.front().ask)
                                           : std::pair(std::string("Its figures cannot be."),
@@ -67,6 +72,30 @@ std::optional<NotCleared> uncertified(const book::Book& book, const book::Action
 
 }  // namespace
 
+const law::Clearance* clearance_after(const House& house, std::size_t material) {
+  const auto& rules = house.knowledge().rules;
+  const auto& tasks = house.knowledge().catalogue.tasks;
+  const auto task = std::find_if(tasks.begin(), tasks.end(),
+                                 [](const catalogue::Task& one) { return one.kind == catalogue::TaskKind::kRemoval; });
+  if (task == tasks.end()) return nullptr;
+  const auto question = removal(house, material, *task);
+  const auto found = std::find_if(rules.clearance.begin(), rules.clearance.end(),
+                                  [&](const law::Clearance& one) { return law::matches(rules, one.when, question); });
+  return found == rules.clearance.end() ? nullptr : &*found;
+}
+
+const law::Clearance* clearance_of(const House& house, const book::Certificate& certificate) {
+  const auto& rules = house.knowledge().rules;
+  const law::Clearance* strictest = nullptr;
+  for (const auto& id : certificate.materials) {
+    const auto material = house.find_material(id);
+    const auto* one = material ? clearance_after(house, *material) : nullptr;
+    if (one != nullptr && (strictest == nullptr || one < strictest)) strictest = one;
+  }
+  if (strictest != nullptr) return strictest;
+  return rules.clearance.empty() ? nullptr : &rules.clearance.front();
+}
+
 std::vector<NotCleared> rooms_not_cleared(const House& house) {
   std::vector<NotCleared> found;
   const auto& book = house.book();
@@ -77,9 +106,11 @@ std::vector<NotCleared> rooms_not_cleared(const House& house) {
     const auto& known = house.known(*at);
     if (!known.family->suspect || book::releases(known.belief.standing) || !licensed_to_remove(house, *at)) continue;
     const auto& material = book.materials[*at];
+    const auto* clearance = clearance_after(house, *at);
     std::optional<NotCleared> one;
     if (action.done_on) {
-      one = uncertified(book, action, material);
+      if (clearance == nullptr) continue;  // this country asks for no certificate after such a removal
+      one = uncertified(book, action, material, clearance->rules);
       if (one) {
         one->why = fmt::format("{} ({}) was taken out on {}, and {}", material.id.text, material.name,
                                action.done_on->text(), one->why);

@@ -1,11 +1,11 @@
 // "Is the room cleared?": rooms in which a licensed removal is under way, or done and not certified fit to go back
 // into.
 //
-// A removal counts when it is an action of the book on a suspect material without a releasing standing, and the rule
-// pack calls even the gentlest way of taking it out licensed. Started and not done: nobody else works there. Done: a
-// certificate that names the material or its room, issued on or after that day, must stand up to its own figures
-// (clearance/certificate.h). A removal known only by Material::removed_on, from before the book was kept, asks for
-// nothing. Checked in clearing_test.cpp.
+// What a certificate has to show comes from the pack (`clearance`). A removal counts when it is an action of the book
+// on a suspect material without a releasing standing, and the rule pack calls even the gentlest way of taking it out
+// licensed. Started and not done: nobody else works there. Done: a certificate that names the material or its room,
+// issued on or after that day, must stand up to its own figures (clearance/certificate.h). A removal known only by
+// Material::removed_on, from before the book was kept, asks for nothing. Checked in clearing_test.cpp.
 #pragma once
 
 #include <string>
@@ -25,6 +25,12 @@ struct NotCleared {
   std::string why;                  ///< a clause: "the removal of M14 (Ceiling boards) is under way since …"
   std::string ask;                  ///< what to do about it, a sentence
 };
+
+/// How the rules of the country clear a room after the material is taken out; nullptr when they ask for nothing.
+[[nodiscard]] const law::Clearance* clearance_after(const House& house, std::size_t material);
+/// What a certificate is held against: the strictest of what its materials ask for, that is the earliest in the pack;
+/// where it names none, the first of the pack. nullptr when the pack has none.
+[[nodiscard]] const law::Clearance* clearance_of(const House& house, const book::Certificate& certificate);
 
 /// In the order of Book::actions.
 [[nodiscard]] std::vector<NotCleared> rooms_not_cleared(const House& house);

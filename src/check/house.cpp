@@ -3,8 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
+#include <stdexcept>
 
+#include "fabric/spread.h"
 #include "sampling/how_many.h"
+#include "sampling/take.h"
 
 namespace lathbook::check {
 namespace {
@@ -107,6 +111,43 @@ book::YearRange House::years_of(const book::Material& material) const {
   const int ban = ban_year();
   if (const auto room = years_of(material.place.room)) return {room->from, std::max(room->to, ban)};
   return {kEarliestYear, ban};
+}
+
+std::optional<double> House::area_of(const book::Material& material) const {
+  if (material.extent && material.extent->unit == book::Unit::kM2) return material.extent->amount;
+  const auto& place = material.place;
+  if (const auto* polygon = std::get_if<book::PolygonShape>(&place.shape))
+    return std::abs(fabric::signed_area_m2(polygon->outline));
+  if (const auto* span = std::get_if<book::SpanShape>(&place.shape))
+    return (span->right_m - span->left_m) * (span->high_m - span->low_m);
+  const auto face = plan_.find_face(place.room, place.face);
+  if (!std::holds_alternative<book::WholeFace>(place.shape) || !face || place.face.kind == book::FaceKind::kInside)
+    return std::nullopt;
+  return std::abs(fabric::signed_area_m2(plan_.faces()[*face].outline));
+}
+
+bool House::may_take_sample(std::size_t index) const {
+  const auto& material = book_->materials[index];
+  const auto* family = knowledge_.evidence.find(material.family);
+  return family != nullptr && sampling::may_take_oneself(*family, damage_of(material), sampling::overhead(material)) &&
+         sampled_by_householder(index).may != law::May::kNo;
+}
+
+law::WorkClass House::sampled_by_householder(std::size_t index) const {
+  const auto& known = known_[index];
+  const auto* task = knowledge_.catalogue.find_task("sample");
+  if (task == nullptr) throw std::logic_error("the catalogue has no task sample");
+  return law::classify(knowledge_.rules, {.family = *known.family,
+                                          .task = *task,
+                                          .damage = damage_of(book_->materials[index]),
+                                          .fibres = known.belief.found_fibres,
+                                          .minutes_longest_person = 0,
+                                          .minutes_all_people = 0,
+                                          .by = book::Who::kHouseholder,
+                                          .kept_whole = std::nullopt,
+                                          .released = false,
+                                          .area_m2 = std::nullopt,
+                                          .region = book_->about.region});
 }
 
 book::Damage House::damage_of(const book::Material& material) const {

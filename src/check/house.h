@@ -56,6 +56,13 @@ class House {
   [[nodiscard]] book::YearRange years_of(const book::Material& material) const;
   /// The years of a room's build phase; empty when it has none.
   [[nodiscard]] std::optional<book::YearRange> years_of(const book::RoomId& room) const;
+  /// How many m2 there are of a material: as written down, else of the shape it is drawn with; empty = not known.
+  [[nodiscard]] std::optional<double> area_of(const book::Material& material) const;
+  /// Whether a householder may take a sample of it: neither the rules of the country nor its own kind, damage and place
+  /// (sampling/take.h) stand against it.
+  [[nodiscard]] bool may_take_sample(std::size_t material) const;
+  /// What the rules of the country say to a householder who takes a sample of it.
+  [[nodiscard]] law::WorkClass sampled_by_householder(std::size_t material) const;
   /// The damage last seen: of the latest inspection, or as first written down.
   [[nodiscard]] book::Damage damage_of(const book::Material& material) const;
 

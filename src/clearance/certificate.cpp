@@ -10,42 +10,53 @@
 namespace lathbook::clearance {
 namespace {
 
-/// Which of the four stages a line of the certificate speaks of, 1 to 4; 0 = none we know.
-int stage_number(std::string text) {
+using catalogue::ClearanceRules;
+
+/// "one", "two" … as a sentence has them.
+std::string number_word(std::size_t number) {
+  static constexpr std::array<const char*, 7> kWords = {"no", "one", "two", "three", "four", "five", "six"};
+  return number < kWords.size() ? kWords[number] : fmt::format("{}", number);
+}
+
+/// Which of the stages a line of the certificate speaks of, from 1; 0 = none we know. The last first, since what comes
+/// later is told by a word of its own: "final visual look" is the last look, not the first.
+std::size_t stage_number(std::string text, const ClearanceRules& rules) {
   std::ranges::transform(text, text.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  const auto holds = [&](const char* word) { return text.find(word) != std::string::npos; };
-  // "Final" first: "final visual look" is stage 4, not 2.
-  if (holds("final") || holds("after the enclosure") || holds("post-enclosure")) return 4;
-  if (holds("air")) return 3;
-  if (holds("visual") || holds("thorough")) return 2;
-  if (holds("preliminary") || holds("site condition") || holds("completeness")) return 1;
-  for (int n = 1; n <= 4; ++n) {
+  for (std::size_t n = rules.stages.size(); n > 0; --n) {
+    const auto& words = rules.stages[n - 1].known_by;
+    if (std::ranges::any_of(words, [&](const std::string& word) { return text.find(word) != std::string::npos; }))
+      return n;
+  }
+  for (std::size_t n = 1; n <= rules.stages.size(); ++n) {
     if (text == fmt::format("{}", n) || text == fmt::format("stage {}", n)) return n;
   }
   return 0;
 }
 
-constexpr std::array<const char*, 4> kStages = {"the preliminary check", "the visual inspection", "the air test",
-                                                "the final look after the enclosure came down"};
-
-void check_stages(const Stated& stated, std::vector<Finding>& findings) {
+void check_stages(const Stated& stated, const ClearanceRules& rules, std::vector<Finding>& findings) {
   if (stated.stages.empty() && !stated.whole_certificate) return;
-  std::vector<int> order;
+  const auto count = rules.stages.size();
+  const auto all = count == 1 ? "the stage" : fmt::format("the {} stages", number_word(count));
+  std::vector<std::size_t> order;
   for (const auto& text : stated.stages) {
-    const int number = stage_number(text);
+    const auto number = stage_number(text, rules);
+    // An air test that was made though none is asked for is no fault.
+    const bool extra = number == 0 && !rules.air.required && text.find("air") != std::string::npos;
+    if (extra) continue;
     if (number == 0) {
-      findings.push_back({"stages", fmt::format("\"{}\" is none of the four stages.", text),
-                          "It cannot be told what was looked at.", "Ask which of the four stages it stands for."});
+      findings.push_back({"stages", fmt::format("\"{}\" is none of {}.", text, all),
+                          "It cannot be told what was looked at.", fmt::format("Ask which of {} it stands for.", all)});
     } else {
       order.push_back(number);
     }
   }
-  for (int n = 1; n <= 4; ++n) {
+  for (std::size_t n = 1; n <= count; ++n) {
     if (std::ranges::find(order, n) == order.end()) {
-      findings.push_back(
-          {"stages", fmt::format("Stage {}, {}, is not on the paper.", n, kStages[static_cast<std::size_t>(n - 1)]),
-           "The four stages are one whole: a pass in three is not a clearance.",
-           "Ask for the record of that stage, or for the clearance to be done again from it."});
+      findings.push_back({"stages", fmt::format("Stage {}, {}, is not on the paper.", n, rules.stages[n - 1].name),
+                          count == 1 ? std::string("Without it nothing is cleared.")
+                                     : fmt::format("The {} stages are one whole: a pass in {} is not a clearance.",
+                                                   number_word(count), number_word(count - 1)),
+                          "Ask for the record of that stage, or for the clearance to be done again from it."});
     }
   }
   if (!std::ranges::is_sorted(order)) {
@@ -56,7 +67,7 @@ void check_stages(const Stated& stated, std::vector<Finding>& findings) {
   }
 }
 
-void check_dates(const Stated& stated, std::vector<Finding>& findings) {
+void check_dates(const Stated& stated, const ClearanceRules& rules, std::vector<Finding>& findings) {
   if (stated.whole_certificate && !stated.issued_on) {
     findings.push_back(
         {"issued_on", "The certificate bears no date.", "It cannot be tied to this work.", "Ask for a dated copy."});
@@ -72,42 +83,44 @@ void check_dates(const Stated& stated, std::vector<Finding>& findings) {
     findings.push_back({"accreditation",
                         fmt::format("The analyst's accreditation ran out on {}, before the certificate's date.",
                                     stated.accreditation_expires_on->text()),
-                        "Clearance is for an accredited, independent analyst.",
+                        fmt::format("Clearance is for {}.", rules.by),
                         "Ask for the accreditation schedule that was in force on that day."});
   }
 }
 
 void check_sample(const StatedSample& sample, const AirCount& counted, const std::string& name,
-                  std::vector<Finding>& findings) {
+                  const catalogue::ClearanceAir& air, std::vector<Finding>& findings) {
   const Count& count = sample.count;
-  if (count.litres < kClearanceLitres) {
-    findings.push_back({name,
-                        fmt::format("{:g} litres of air; at least {:g} are needed.", count.litres, kClearanceLitres),
-                        "Too little air was drawn to tell whether the room is below 0.01 f/ml.",
+  const double limit = air.below_f_per_ml;
+  const bool enough_air = !air.litres || count.litres >= *air.litres;
+  const bool enough_fields = !air.fields || count.fields >= *air.fields;
+  if (!enough_air) {
+    findings.push_back({name, fmt::format("{:g} litres of air; at least {:g} are needed.", count.litres, *air.litres),
+                        fmt::format("Too little air was drawn to tell whether the room is below {:g} f/ml.", limit),
                         "Ask for the sample to be taken again, for instance 60 minutes at 8 litres a minute."});
   }
-  if (count.fields < kClearanceFields) {
-    findings.push_back(
-        {name, fmt::format("{:g} fields counted; {:g} are needed for a clearance.", count.fields, kClearanceFields),
-         "Fewer fields cannot show 0.01 f/ml.", "Ask for the same filter to be counted on to 200 fields."});
+  if (!enough_fields) {
+    findings.push_back({name,
+                        fmt::format("{:g} fields counted; {:g} are needed for a clearance.", count.fields, *air.fields),
+                        fmt::format("Fewer fields cannot show {:g} f/ml.", limit),
+                        fmt::format("Ask for the same filter to be counted on to {:g} fields.", *air.fields)});
   }
-  if (count.filter_mm <= kClearanceFilter_mm) {
+  if (air.filter_mm && count.filter_mm <= *air.filter_mm) {
     findings.push_back({name,
                         fmt::format("The filter's exposed circle is {:g} mm; it must be wider than {:g} mm.",
-                                    count.filter_mm, kClearanceFilter_mm),
-                        "The 0.01 f/ml limit was set for larger filters.",
+                                    count.filter_mm, *air.filter_mm),
+                        fmt::format("The {:g} f/ml limit was set for larger filters.", limit),
                         "Ask what holder was used and for its exposed diameter."});
-  } else if (count.litres >= kClearanceLitres && count.fields >= kClearanceFields &&
-             counted.quantification_limit_f_per_ml > 1.05 * kClearanceLimit_f_per_ml) {
+  } else if (enough_air && enough_fields && counted.quantification_limit_f_per_ml > 1.05 * limit) {
     findings.push_back({name,
                         fmt::format("With this filter and circle 20 fibres stand for {} f/ml.",
                                     reported_figure(counted.quantification_limit_f_per_ml)),
-                        "More air or more fields are needed to show 0.01 f/ml.",
+                        fmt::format("More air or more fields are needed to show {:g} f/ml.", limit),
                         "Ask for a larger sample, or more fields on this one."});
   }
-  if (counted.f_per_ml >= kClearanceLimit_f_per_ml) {
+  if (counted.f_per_ml >= limit) {
     findings.push_back(
-        {name, fmt::format("{:.3f} f/ml is not below 0.01 f/ml.", counted.f_per_ml),
+        {name, fmt::format("{:.3f} f/ml is not below {:g} f/ml.", counted.f_per_ml, limit),
          "The room is not fit to go back into.",
          "Ask for the space to be cleaned again and the clearance to start again from the visual inspection."});
   }
@@ -153,15 +166,17 @@ int samples_needed(double area_m2, double height_m) {
   return std::max(2, static_cast<int>(std::lround(std::cbrt(area) - 1)));
 }
 
-reason::Result<Clearance> check(const Stated& stated) {
+reason::Result<Clearance> check(const Stated& stated, const ClearanceRules& rules) {
   reason::Faults faults;
   const auto positive = [&](const char* field, double value) {
     if (!(value > 0))
       faults.push_back(
           {.where = field, .value = fmt::format("{:g}", value), .problem = "is no size", .allowed = "more than 0"});
   };
-  positive("/area_m2", stated.area_m2);
-  positive("/height_m", stated.height_m);
+  if (rules.air.more_for_area) {
+    positive("/area_m2", stated.area_m2);
+    positive("/height_m", stated.height_m);
+  }
   Clearance out;
   for (std::size_t i = 0; i < stated.samples.size(); ++i) {
     auto counted = air_count(stated.samples[i].count);
@@ -174,34 +189,36 @@ reason::Result<Clearance> check(const Stated& stated) {
   }
   if (!faults.empty()) return faults;
 
-  out.samples_needed = samples_needed(stated.area_m2, stated.height_m);
+  if (rules.air.required)
+    out.samples_needed = rules.air.more_for_area ? samples_needed(stated.area_m2, stated.height_m) : 1;
   if (static_cast<int>(stated.samples.size()) < out.samples_needed) {
-    out.findings.push_back({"samples",
-                            fmt::format("{} taken; a space of {:g} m² and {:g} m height needs {}.",
-                                        stated.samples.size(), stated.area_m2, stated.height_m, out.samples_needed),
-                            "Parts of the space were not tested.",
-                            "Ask for the missing samples to be taken before anyone goes back in."});
+    out.findings.push_back(
+        {"samples",
+         rules.air.more_for_area
+             ? fmt::format("{} taken; a space of {:g} m² and {:g} m height needs {}.", stated.samples.size(),
+                           stated.area_m2, stated.height_m, out.samples_needed)
+             : std::string("No air sample is on the paper; one at least is asked for."),
+         "Parts of the space were not tested.", "Ask for the missing samples to be taken before anyone goes back in."});
   }
   for (std::size_t i = 0; i < stated.samples.size(); ++i) {
-    check_sample(stated.samples[i], out.counts[i], fmt::format("sample {}", i + 1), out.findings);
+    check_sample(stated.samples[i], out.counts[i], fmt::format("sample {}", i + 1), rules.air, out.findings);
   }
-  check_stages(stated, out.findings);
-  check_dates(stated, out.findings);
+  check_stages(stated, rules, out.findings);
+  check_dates(stated, rules, out.findings);
   out.pass = out.findings.empty();
-  out.reasons.push_back(
-      {fmt::format(
-           "{} air sample(s) for {:g} m² of floor, {:g} m high: the cube root of the area less one, at least two.",
-           out.samples_needed, stated.area_m2, stated.height_m),
-       "hsg248"});
-  out.reasons.push_back(
-      {"A space is not fit to go back into until every sample is below 0.01 f/ml, from at least 480 litres through a "
-       "filter wider than 20 mm.",
-       "hsg247"});
-  out.reasons.push_back({"The air test is one of four stages; the visual inspection matters more.", "hsg248"});
+  if (rules.air.required && rules.air.more_for_area) {
+    out.reasons.push_back(
+        {fmt::format(
+             "{} air sample(s) for {:g} m² of floor, {:g} m high: the cube root of the area less one, at least two.",
+             out.samples_needed, stated.area_m2, stated.height_m),
+         "hsg248"});
+  }
+  for (const auto& [text, backing] : rules.reasons) out.reasons.push_back({text, backing.source});
   return out;
 }
 
-reason::Result<Clearance> check(const book::Certificate& certificate, const book::Party* analyst) {
+reason::Result<Clearance> check(const book::Certificate& certificate, const book::Party* analyst,
+                                const ClearanceRules& rules) {
   reason::Faults faults;
   const auto missing = [&](const char* field, bool there) {
     if (!there)
@@ -210,12 +227,14 @@ reason::Result<Clearance> check(const book::Certificate& certificate, const book
                         .problem = "is missing",
                         .allowed = "the size the certificate is for"});
   };
-  missing("area_m2", certificate.area_m2.has_value());
-  missing("height_m", certificate.height_m.has_value());
+  if (rules.air.more_for_area) {
+    missing("area_m2", certificate.area_m2.has_value());
+    missing("height_m", certificate.height_m.has_value());
+  }
   if (!faults.empty()) return faults;
   Stated stated;
-  stated.area_m2 = *certificate.area_m2;
-  stated.height_m = *certificate.height_m;
+  stated.area_m2 = certificate.area_m2.value_or(0);
+  stated.height_m = certificate.height_m.value_or(0);
   for (const auto& sample : certificate.samples) {
     StatedSample one;
     one.count.fibres = sample.fibres;
@@ -231,7 +250,7 @@ reason::Result<Clearance> check(const book::Certificate& certificate, const book
   stated.issued_on = certificate.issued_on;
   if (analyst != nullptr) stated.accreditation_expires_on = analyst->licence_expires_on;
   stated.whole_certificate = true;
-  return check(stated);
+  return check(stated, rules);
 }
 
 }  // namespace lathbook::clearance

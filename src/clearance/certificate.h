@@ -1,10 +1,10 @@
 // Does an air-test certificate stand up to its own figures? Which ones do not, what that means, and what to ask for.
 //
-// Samples for a space: N = A^(1/3) − 1, rounded to the nearest, with A the floor area in m², or volume / 3 where the
-// mean height is above 3 m; at least 2, and 1 below 10 m³. Each must come from at least 480 litres through a filter
-// with more than 20 mm exposed, at least 200 fields counted, and be below 0.01 f/ml. Nothing here judges the visual
-// inspection, which finds more than any air test does. Sources: HSG248 (sample numbers and fields, from memory), HSG247
-// para 7.132 (0.01 f/ml, 480 litres, 20 mm).
+// What is asked comes with the rules of the country (catalogue::ClearanceRules): the stages in their order, the level
+// each air sample must be below, and, where the rules name them, litres, fields and filter. Where the number of samples
+// grows with the floor: N = A^(1/3) − 1, rounded to the nearest, with A the floor area in m², or volume / 3 where the
+// mean height is above 3 m; at least 2, and 1 below 10 m³ (HSG248, from memory). Nothing here judges the visual
+// inspection, which finds more than any air test does.
 #pragma once
 
 #include <optional>
@@ -13,15 +13,12 @@
 #include <vector>
 
 #include "book/book.h"
+#include "catalogue/clearance_rules.h"
 #include "clearance/count.h"
 #include "reason/date.h"
 
 namespace lathbook::clearance {
 
-inline constexpr double kClearanceLimit_f_per_ml = 0.01;
-inline constexpr double kClearanceLitres = 480;
-inline constexpr double kClearanceFields = 200;
-inline constexpr double kClearanceFilter_mm = 20;  ///< the exposed circle must be wider than this
 inline constexpr double kBlankFibresPer100 = 3;
 
 /// How many air samples a space of this size needs.
@@ -64,11 +61,12 @@ struct Clearance {
   reason::Reasons reasons;
 };
 
-/// Faults only for figures that cannot be (impossible counts, no area); everything a certificate can get wrong is a
-/// finding.
-[[nodiscard]] reason::Result<Clearance> check(const Stated& stated);
+/// Faults only for figures that cannot be (impossible counts, no area where the samples hang on it); everything a
+/// certificate can get wrong is a finding.
+[[nodiscard]] reason::Result<Clearance> check(const Stated& stated, const catalogue::ClearanceRules& rules);
 
 /// The same for a certificate in the book; `analyst` is the party that issued it, or nullptr.
-[[nodiscard]] reason::Result<Clearance> check(const book::Certificate& certificate, const book::Party* analyst);
+[[nodiscard]] reason::Result<Clearance> check(const book::Certificate& certificate, const book::Party* analyst,
+                                              const catalogue::ClearanceRules& rules);
 
 }  // namespace lathbook::clearance

@@ -9,6 +9,37 @@ namespace {
 using reason::Date;
 using ::testing::HasSubstr;
 
+/// What Great Britain asks, written out again: the shipped pack is held against its own sources elsewhere.
+catalogue::ClearanceRules four_stages() {
+  return {.certificate = "the certificate of the four-stage clearance",
+          .by = "an accredited, independent analyst",
+          .stages = {{"the preliminary check", {"preliminary", "site condition", "completeness"}},
+                     {"the visual inspection", {"visual", "thorough"}},
+                     {"the air test", {"air"}},
+                     {"the final look", {"final", "after the enclosure", "post-enclosure"}}},
+          .air = {.required = true,
+                  .below_f_per_ml = 0.01,
+                  .litres = 480,
+                  .fields = 200,
+                  .filter_mm = 20,
+                  .more_for_area = true},
+          .reasons = {{"because", {"hsg247", catalogue::Sure::kSecondary}}}};
+}
+
+/// A country where the look decides and an air test may be added.
+catalogue::ClearanceRules one_look() {
+  return {.certificate = "the clearance certificate",
+          .by = "an independent competent person",
+          .stages = {{"the visual inspection", {"visual"}}},
+          .air = {.required = false,
+                  .below_f_per_ml = 0.01,
+                  .litres = std::nullopt,
+                  .fields = std::nullopt,
+                  .filter_mm = std::nullopt,
+                  .more_for_area = false},
+          .reasons = {}};
+}
+
 Stated good() {
   Stated stated;
   stated.area_m2 = 100;
@@ -27,7 +58,7 @@ Stated good() {
 
 /// The one finding of a certificate that has exactly one.
 Finding only(const Stated& stated) {
-  const auto checked = check(stated);
+  const auto checked = check(stated, four_stages());
   EXPECT_TRUE(checked.ok());
   EXPECT_EQ(checked->findings.size(), 1U);
   EXPECT_EQ(checked->pass, checked->findings.empty());
@@ -35,7 +66,7 @@ Finding only(const Stated& stated) {
 }
 
 TEST(Certificate, AGoodOnePasses) {
-  const auto checked = check(good());
+  const auto checked = check(good(), four_stages());
   ASSERT_TRUE(checked.ok());
   EXPECT_TRUE(checked->pass) << (checked->findings.empty() ? "" : checked->findings.front().what);
   EXPECT_EQ(checked->samples_needed, 4);
@@ -99,7 +130,7 @@ TEST(Certificate, AtTheLimitIsNotBelowIt) {
   stated.samples[3].count.fibres = 20;
   EXPECT_THAT(only(stated).what, HasSubstr("is not below 0.01"));
   stated.samples[3].count.fibres = 19.5;
-  EXPECT_TRUE(check(stated)->pass);
+  EXPECT_TRUE(check(stated, four_stages())->pass);
 }
 
 TEST(Certificate, FlowTimesMinutesMustMakeTheLitres) {
@@ -113,7 +144,7 @@ TEST(Certificate, StatedResultMustFollowFromTheCount) {
   stated.samples[0].f_per_ml = 0.05;
   EXPECT_THAT(only(stated).what, HasSubstr("states 0.05 f/ml"));
   stated.samples[0].f_per_ml = 0.002;  // the concentration itself, unrounded, is fair too
-  EXPECT_TRUE(check(stated)->pass);
+  EXPECT_TRUE(check(stated, four_stages())->pass);
 }
 
 TEST(Certificate, DirtyBlank) {
@@ -133,9 +164,49 @@ TEST(Certificate, StagesMissingOrOutOfOrder) {
   EXPECT_THAT(only(stated).what, HasSubstr("not in order"));
   stated = good();
   stated.stages = {"1", "2", "3", "4"};
-  EXPECT_TRUE(check(stated)->pass);
+  EXPECT_TRUE(check(stated, four_stages())->pass);
   stated.stages.push_back("cup of tea");
   EXPECT_THAT(only(stated).what, HasSubstr("none of the four stages"));
+}
+
+TEST(Certificate, WhereTheLookDecidesNoAirTestIsMissed) {
+  Stated stated;
+  stated.stages = {"visual inspection"};
+  stated.issued_on = *Date::parse("2025-03-04");
+  stated.whole_certificate = true;
+  auto checked = check(stated, one_look());
+  ASSERT_TRUE(checked.ok());
+  EXPECT_TRUE(checked->pass) << "no samples, no area";
+  EXPECT_EQ(checked->samples_needed, 0);
+  stated.stages.emplace_back("air test");
+  stated.samples.push_back({.count = {.fibres = 4, .fields = 200, .litres = 480},
+                            .flow_l_per_min = std::nullopt,
+                            .minutes = std::nullopt,
+                            .f_per_ml = std::nullopt});
+  EXPECT_TRUE(check(stated, one_look())->pass);
+  stated.samples[0].count.fibres = 40;
+  ASSERT_FALSE(check(stated, one_look())->pass) << "a test that was made still counts";
+  EXPECT_THAT(check(stated, one_look())->findings.front().what, HasSubstr("is not below 0.01"));
+  stated.samples.clear();
+  stated.stages.clear();
+  ASSERT_FALSE(check(stated, one_look())->pass);
+  EXPECT_THAT(check(stated, one_look())->findings.front().means, HasSubstr("nothing is cleared"));
+}
+
+TEST(Certificate, AnAirTestThatIsAskedForMustBeThere) {
+  auto rules = one_look();
+  rules.stages.push_back({"the air test", {"air"}});
+  rules.air.required = true;
+  Stated stated;
+  stated.stages = {"visual inspection", "air test"};
+  stated.issued_on = *Date::parse("2025-03-04");
+  stated.whole_certificate = true;
+  const auto checked = check(stated, rules);
+  ASSERT_TRUE(checked.ok());
+  ASSERT_EQ(checked->findings.size(), 1U);
+  EXPECT_THAT(checked->findings.front().what, HasSubstr("No air sample"));
+  stated.stages.pop_back();
+  EXPECT_THAT(check(stated, rules)->findings.back().means, HasSubstr("The two stages are one whole: a pass in one"));
 }
 
 TEST(FaultCertificate, DatedBeforeTheWork) {
@@ -158,7 +229,7 @@ TEST(FaultCertificate, ImpossibleFiguresAreFaultsNotFindings) {
   Stated stated = good();
   stated.samples[1].count.fibres = 9000;
   stated.height_m = 0;
-  const auto checked = check(stated);
+  const auto checked = check(stated, four_stages());
   ASSERT_FALSE(checked.ok());
   EXPECT_EQ(checked.faults().size(), 2U);
   EXPECT_EQ(checked.faults()[1].where, "/samples/1/fibres");
@@ -180,11 +251,11 @@ TEST(Certificate, FromTheBook) {
   }
   book::Party analyst;
   analyst.licence_expires_on = *Date::parse("2024-12-31");
-  const auto checked = check(paper, &analyst);
+  const auto checked = check(paper, &analyst, four_stages());
   ASSERT_TRUE(checked.ok());
   EXPECT_EQ(checked->findings.size(), 5U) << "three stages, the date, the accreditation";
   paper.area_m2.reset();
-  EXPECT_FALSE(check(paper, nullptr).ok());
+  EXPECT_FALSE(check(paper, nullptr, four_stages()).ok());
 }
 
 }  // namespace

@@ -7,15 +7,18 @@ std::span<const Command> commands() {
       {"new",
        "Make an empty book",
        "BOOK.lathbook and fields such as title=\"My house\"",
-       "  lathbook new house.lathbook title=\"12 Hill Road\" rules=gb currency=GBP\n"
-       "Fields: `lathbook fields about`.",
+       "  lathbook new house.lathbook title=\"12 Hill Road\" rules=gb region=wales\n"
+       "  lathbook new house.lathbook title=\"The Gap\" rules=au region=qld\n"
+       "The currency is the country's unless another is given. Fields: `lathbook\n"
+       "fields about`.",
        {},
        run_new},
       {"demo",
        "Make the demo book: an invented house to look round in",
        "BOOK.lathbook",
-       "  lathbook demo house.lathbook",
-       {},
+       "  lathbook demo house.lathbook\n"
+       "  lathbook demo house.lathbook --country au     the same house under other rules",
+       {{"--country", "country", "RULES", "Whose rules hold in it: au, gb"}},
        run_demo},
       {"check",
        "May this job start? What it meets, who may do it, the cheapest way on",
@@ -82,7 +85,7 @@ std::span<const Command> commands() {
        "Write down what there is first: `lathbook add piece`, `add vehicle`, `add site`.",
        {{"--vehicle", "vehicle", "ID", "The vehicle (the best of the book's)"},
         {"--site", "site", "ID", "The site (the best of the book's)"},
-        {"--nation", "nation", "NAME", "Whose papers: england, wales, scotland, northern-ireland"},
+        {"--nation", "nation", "NAME", "Whose papers: a region of the country, instead of the one the book names"},
         {"--svg", "svg", "FILE", "Draw the loads to scale"},
         {"--replace", "replace", "", "Replace the file if it is there"}},
        run_waste},

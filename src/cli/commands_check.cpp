@@ -59,7 +59,7 @@ std::string touch_text(const check::House& house, const check::Touched& touched)
     text += fmt::format("; belief {} ({} to {})", service::percent(known.belief.probability),
                         service::percent(known.belief.low), service::percent(known.belief.high));
   }
-  if (touched.work) text += fmt::format("; {} work", law::word(touched.work->outcome));
+  if (touched.work) text += "; " + law::as_work(*touched.work);
   return text;
 }
 
@@ -79,13 +79,11 @@ std::string way_text(const check::House& house, const check::WayOn& way) {
 }
 
 /// Who may do it: the class first, then what is said of the person who wants to.
-std::string who_text(const law::WorkClass& work, book::Who by) {
-  static constexpr const char* kWho[] = {"Whoever you like.", "A trade trained for non-licensed asbestos work.",
-                                         "A trade trained, examined and notified for this kind of work.",
-                                         "A licensed remover only."};
-  std::string text = kWho[static_cast<int>(work.outcome)];
+std::string who_text(const law::RulePack& rules, const law::WorkClass& work, book::Who by) {
+  const auto& words = rules.class_words.at(static_cast<std::size_t>(work.outcome));
+  std::string text = words.done_by;
   if (work.may == law::May::kWithPrecautions && by == book::Who::kHouseholder)
-    text = "You may, with the precautions below; or a trade trained for it.";
+    text = fmt::format("You may, with the precautions below; or {}.", words.hands);
   if (work.permission != nullptr) text += " " + work.permission->reason;
   return text;
 }
@@ -106,14 +104,14 @@ std::string one_job(const check::House& house, const check::Answer& answer, bool
   }
   if (answer.work) {
     page.heading("What the law calls it");
-    page.paragraph(fmt::format("{} work.{}", first_upper(std::string(law::word(answer.work->outcome))),
+    page.paragraph(fmt::format("{}.{}", first_upper(law::as_work(*answer.work)),
                                answer.work->rule == nullptr ? "" : " " + answer.work->rule->reason),
                    2);
     for (const auto& duty : answer.work->duties) page.item("–", duty.text);
   }
   page.heading("Who may do it");
   page.paragraph(answer.work
-                     ? who_text(*answer.work, job.by)
+                     ? who_text(house.knowledge().rules, *answer.work, job.by)
                      : "Whoever you like: nothing it meets counts as asbestos. The rules of any trade still hold.",
                  2);
 
@@ -189,9 +187,9 @@ std::string one_certificate(const book::Certificate& certificate, const clearanc
 }
 
 /// 0 = the figures stand up, 12 = not to be gone back into on this paper.
-int check_certificate(const book::Book& book, const book::Certificate& certificate, const Request& request,
+int check_certificate(const check::House& house, const book::Certificate& certificate, const Request& request,
                       const World& world) {
-  const auto answer = service::certificate_answer(book, certificate);
+  const auto answer = service::certificate_answer(house, certificate);
   if (!answer.ok()) return fail(world, answer.faults());
   world.out << (request.json ? service::certificate_json(certificate, *answer).dump(2) + "\n"
                              : one_certificate(certificate, *answer, request.use_colour));
@@ -211,14 +209,14 @@ int run_check(const Request& request, const World& world) {
   const auto opened = service::OpenBook::open(*path, store::Mode::kReadOnly);
   if (!opened.ok()) return fail(world, opened.faults());
   const auto& book = opened->book();
-  if (!words.rest.empty()) {
-    const auto* certificate = book::find(book.certificates, book::CertificateId{words.rest.front()});
-    if (certificate != nullptr) return check_certificate(book, *certificate, request, world);
-  }
   const auto knowledge = service::knowledge_for(book);
   if (!knowledge.ok()) return fail(world, knowledge.faults());
   const auto house = check::House::build(book, *knowledge);
   if (!house.ok()) return fail(world, house.faults());
+  if (!words.rest.empty()) {
+    const auto* certificate = book::find(book.certificates, book::CertificateId{words.rest.front()});
+    if (certificate != nullptr) return check_certificate(*house, *certificate, request, world);
+  }
   check::Checker checker(*house);
   if (words.rest.empty()) {
     std::vector<check::Answer> answers;

@@ -13,6 +13,7 @@
 #include "cli/text.h"
 #include "cli/words.h"
 #include "schema/schema.h"
+#include "law/pack.h"
 #include "service/assign.h"
 #include "service/edit.h"
 #include "service/open_book.h"
@@ -136,9 +137,12 @@ int run_new(const Request& request, const World& world) {
     return fail(world, {{"", words.rest.empty() ? "" : words.rest.front(),
                          words.rest.empty() ? "the book's name is missing" : "is not a book's name or a field",
                          "a file ending in .lathbook, and fields such as title=\"My house\"", FaultKind::kUsage}});
-  auto about = service::assign(Json{{"title", words.book->stem().string()}, {"rules", "gb"}, {"currency", "GBP"}},
-                               "/$defs/about", words.fields);
+  auto about =
+      service::assign(Json{{"title", words.book->stem().string()}, {"rules", "gb"}}, "/$defs/about", words.fields);
   if (!about.ok()) return fail(world, about.faults());
+  // Rules that nobody knows are refused when the book is made, with those that are known.
+  const auto* rules = law::find_pack((*about)["rules"].get_ref<const std::string&>());
+  if (!about->contains("currency") && rules != nullptr) (*about)["currency"] = rules->currency;
   return make(request, world, *words.book, {{"format", "lathbook-book"}, {"version", 1}, {"about", std::move(*about)}},
               "new book");
 }
@@ -148,8 +152,21 @@ int run_demo(const Request& request, const World& world) {
   if (!words.rest.empty() || !words.fields.empty())
     return fail(world, {{"", words.rest.empty() ? words.fields.front() : words.rest.front(), "is not a book's name",
                          "a file ending in .lathbook", FaultKind::kUsage}});
-  return make(request, world, words.book.value_or("demo.lathbook"), Json::parse(assets::get("data/demo.json")),
-              "demo house");
+  auto form = Json::parse(assets::get("data/demo.json"));
+  if (const auto& country = request.options.at("country"); !country.empty()) {
+    const auto* rules = law::find_pack(country);
+    if (rules == nullptr) {
+      return fail(world, {{"--country", country, "is not a rule pack of this program",
+                           fmt::format("{}", fmt::join(law::pack_ids(), ", ")), FaultKind::kUsage}});
+    }
+    auto& about = form["about"];
+    if (about["rules"] != rules->id) {
+      about["rules"] = rules->id;
+      about["currency"] = rules->currency;
+      about.erase("region");
+    }
+  }
+  return make(request, world, words.book.value_or("demo.lathbook"), form, "demo house");
 }
 
 int run_add(const Request& request, const World& world) {

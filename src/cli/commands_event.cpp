@@ -104,17 +104,30 @@ std::string event_text(const Json& answer, bool colour) {
 
   page.heading("In the air, fibres per ml");
   std::vector<std::vector<std::string>> rows;
+  std::vector<std::string> columns = {"room", "worst 10 minutes", "worst 4 hours"};
+  bool eight = false;
   for (const auto& room : answer["rooms"]) {
     rows.push_back({room["name"], band(room["mean_10min_max"]), band(room["mean_4h_max"])});
+    eight = room.contains("mean_8h_max");
+    if (eight) rows.back().push_back(band(room["mean_8h_max"]));
   }
-  page.table({"room", "worst 10 minutes", "worst 4 hours"}, rows, 2);
-  page.paragraph("British limits for work: 0.6 over 10 minutes, 0.1 over 4 hours. They do not mark where harm begins.",
+  if (eight) columns.emplace_back("worst 8 hours");
+  page.table(columns, rows, 2);
+  const auto& limits = answer["limits"];
+  std::vector<std::string> told;
+  for (const auto& one : limits)
+    told.push_back(fmt::format("{:g} over {}", one["f_per_ml"].get<double>(), one["name"].get<std::string>()));
+  page.paragraph(fmt::format("{} for work in {}: {}. {} not mark where harm begins.",
+                             told.size() == 1 ? "Limit" : "Limits", answer["limits_of"].get<std::string>(),
+                             fmt::join(told, ", "), told.size() == 1 ? "It does" : "They do"),
                  2);
   for (const auto& room : answer["rooms"]) {
-    if (room["chance_over_10min_limit"].get<double>() < 0.05 && room["chance_over_4h_limit"].get<double>() < 0.05)
-      continue;
-    page.item("–", fmt::format("{}: chance of having passed them {} and {}.", room["name"].get<std::string>(),
-                               percent_of(room["chance_over_10min_limit"]), percent_of(room["chance_over_4h_limit"])));
+    const auto chances = room["chances_over"].get<std::vector<double>>();
+    if (std::all_of(chances.begin(), chances.end(), [](double chance) { return chance < 0.05; })) continue;
+    std::vector<std::string> shares;
+    for (const double chance : chances) shares.push_back(percent_of(chance));
+    page.item("–", fmt::format("{}: chance of having passed {} {}.", room["name"].get<std::string>(),
+                               shares.size() == 1 ? "it" : "them", fmt::join(shares, " and ")));
   }
 
   page.heading("How long until it is back, from the end of the work");

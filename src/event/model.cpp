@@ -82,6 +82,7 @@ struct Model::Work {
   };
   std::vector<WindowSet> ten;  // rooms, then people
   std::vector<WindowSet> four;
+  std::vector<WindowSet> eight;  // empty unless asked for
   struct Breath {
     Probe probe;
     std::size_t mask = npos;  // index into masks
@@ -120,7 +121,9 @@ struct Model::Work {
     return unknowns.size() - 1;
   }
 
-  Work(const Scene& given, const AirData& data, const catalogue::Catalogue& catalogue) : scene(given), air(&data) {
+  Work(const Scene& given, const AirData& data, const catalogue::Catalogue& catalogue, bool eight_hours)
+      : scene(given), air(&data) {
+    layout.eight = eight_hours;
     for (const auto& one : scene.work) work_end = std::max(work_end, one.to_min);
     end = std::max(end_min(scene), work_end);
     horizon = end + kDayMin + kWeekMin;
@@ -336,7 +339,7 @@ struct Model::Work {
       }
     }
     for (const std::size_t i : reported) times_min.push_back(table_min[i]);
-    layout = {scene.rooms.size(), scene.people.size(), times_min.size()};
+    layout = {scene.rooms.size(), scene.people.size(), times_min.size(), layout.eight};
   }
 
   /// Adds `sign` times the integral in `zone` up to `t`.
@@ -394,10 +397,12 @@ struct Model::Work {
   void make_probes() {
     constexpr double kTen = 10;
     constexpr double kFour = 240;
+    constexpr double kEight = 480;
     for (std::size_t room = 0; room < scene.rooms.size(); ++room) {
       const std::vector<Leg> all{{room, 0, end + kDayMin}};
       ten.push_back(windows(all, kTen));
       four.push_back(windows(all, kFour));
+      if (layout.eight) eight.push_back(windows(all, kEight));
     }
     std::size_t mask_at = 0;
     for (const auto& person : scene.people) {
@@ -424,6 +429,7 @@ struct Model::Work {
       mask_at += person.masks.size();
       ten.push_back(windows(legs, kTen));
       four.push_back(windows(legs, kFour));
+      if (layout.eight) eight.push_back(windows(legs, kEight));
     }
   }
 };
@@ -445,8 +451,8 @@ Model::Bench::Bench(std::unique_ptr<Held> held) : held_(std::move(held)) {}
 Model::Bench::~Bench() = default;
 Model::~Model() = default;
 
-Model::Model(const Scene& scene, const AirData& air, const catalogue::Catalogue& catalogue)
-    : work_(std::make_unique<const Work>(scene, air, catalogue)) {}
+Model::Model(const Scene& scene, const AirData& air, const catalogue::Catalogue& catalogue, bool eight_hours)
+    : work_(std::make_unique<const Work>(scene, air, catalogue, eight_hours)) {}
 
 const std::vector<Unknown>& Model::unknowns() const { return work_->unknowns; }
 const std::vector<double>& Model::times_min() const { return work_->times_min; }
@@ -629,6 +635,7 @@ void Model::draw(Bench& bench, std::span<const double> chances, std::span<double
       outcome[layout.level(room, t)] = held.level[work.reported[t] * zones + room];
     outcome[layout.ten_minutes(room)] = largest(work.ten[room]);
     outcome[layout.four_hours(room)] = largest(work.four[room]);
+    if (layout.eight) outcome[layout.eight_hours(room)] = largest(work.eight[room]);
     outcome[layout.below_clearance_min(room)] = minutes_below(room, kClearance);
     outcome[layout.below_background_min(room)] = minutes_below(room, kBackground);
     double load = 0;
@@ -664,6 +671,7 @@ void Model::draw(Bench& bench, std::span<const double> chances, std::span<double
     outcome[layout.without_mask(p)] = bare;
     outcome[layout.person_ten_minutes(p)] = largest(work.ten[rooms + p]);
     outcome[layout.person_four_hours(p)] = largest(work.four[rooms + p]);
+    if (layout.eight) outcome[layout.person_eight_hours(p)] = largest(work.eight[rooms + p]);
   }
 }
 

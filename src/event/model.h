@@ -29,6 +29,7 @@ struct Layout {
   std::size_t rooms = 0;
   std::size_t people = 0;
   std::size_t times = 0;
+  bool eight = false;  ///< the means over eight hours are there too
   [[nodiscard]] std::size_t level(std::size_t room, std::size_t time) const { return room * times + time; }
   [[nodiscard]] std::size_t ten_minutes(std::size_t room) const { return rooms * times + room; }
   [[nodiscard]] std::size_t four_hours(std::size_t room) const { return rooms * (times + 1) + room; }
@@ -44,7 +45,11 @@ struct Layout {
   [[nodiscard]] std::size_t person_four_hours(std::size_t person) const {
     return rooms * (times + 6) + 3 * people + person;
   }
-  [[nodiscard]] std::size_t size() const { return rooms * (times + 6) + 4 * people; }
+  [[nodiscard]] std::size_t eight_hours(std::size_t room) const { return rooms * (times + 6) + 4 * people + room; }
+  [[nodiscard]] std::size_t person_eight_hours(std::size_t person) const {
+    return rooms * (times + 7) + 4 * people + person;
+  }
+  [[nodiscard]] std::size_t size() const { return rooms * (times + 6) + 4 * people + (eight ? rooms + people : 0); }
 };
 
 /// Levels and times everything is held against.
@@ -53,8 +58,10 @@ inline constexpr double kBackground = 0.0005;
 
 class Model {
  public:
-  /// The scene must have passed `check`.
-  Model(const Scene& scene, const catalogue::AirData& air, const catalogue::Catalogue& catalogue);
+  /// The scene must have passed `check`. `eight_hours`: also the largest means over eight hours, which some countries'
+  /// limits are held against.
+  Model(const Scene& scene, const catalogue::AirData& air, const catalogue::Catalogue& catalogue,
+        bool eight_hours = false);
   ~Model();
 
   [[nodiscard]] const std::vector<Unknown>& unknowns() const;

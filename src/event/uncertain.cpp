@@ -15,6 +15,9 @@
 namespace lathbook::event {
 namespace {
 
+constexpr double kFourHoursMin = 240;
+constexpr double kEightHoursMin = 480;
+
 constexpr std::size_t kScrambles = 8;
 constexpr std::size_t kAtATime = 64;  // draws between looks at the clock face and the cancel flag
 constexpr std::size_t kForChanges = 256;
@@ -288,7 +291,9 @@ reason::Result<Answer> uncertain(const Scene& scene, const catalogue::AirData& a
                       fmt::format("a multiple of {}", kAtATime)});
   if (!faults.empty()) return faults;
 
-  const Model model(scene, air, catalogue);
+  const bool eight_hours = std::any_of(settings.limits.begin(), settings.limits.end(),
+                                       [](const catalogue::AirLimit& one) { return one.minutes == kEightHoursMin; });
+  const Model model(scene, air, catalogue, eight_hours);
   const auto& layout = model.layout();
   std::size_t most = settings.fewest;
   while (most < settings.draws) most *= 2;
@@ -324,20 +329,19 @@ reason::Result<Answer> uncertain(const Scene& scene, const catalogue::AirData& a
   answer.times_min = model.times_min();
   answer.work_end_min = model.work_end_min();
   const double not_within = model.horizon_min() - model.work_end_min();
-  const auto limit = [&](double minutes) {
-    for (const auto& one : air.limits) {
-      if (one.minutes == minutes) return one.f_per_ml;
-    }
-    return 0.0;
-  };
   for (std::size_t r = 0; r < layout.rooms; ++r) {
     RoomAnswer room;
     room.id = scene.rooms[r].id;
     for (std::size_t t = 0; t < layout.times; ++t) room.f_per_ml.push_back(band_of(drawn, layout.level(r, t)));
     room.ten_minutes = band_of(drawn, layout.ten_minutes(r));
     room.four_hours = band_of(drawn, layout.four_hours(r));
-    room.chance_over_ten_minute_limit = share_at_least(drawn, layout.ten_minutes(r), limit(10));
-    room.chance_over_control_limit = share_at_least(drawn, layout.four_hours(r), limit(240));
+    if (eight_hours) room.eight_hours = band_of(drawn, layout.eight_hours(r));
+    for (const auto& limit : settings.limits) {
+      const auto figure = limit.minutes == kEightHoursMin  ? layout.eight_hours(r)
+                          : limit.minutes == kFourHoursMin ? layout.four_hours(r)
+                                                           : layout.ten_minutes(r);
+      room.chances_over.push_back(share_at_least(drawn, figure, limit.f_per_ml));
+    }
     room.minutes_until_clearance = band_of(drawn, layout.below_clearance_min(r));
     room.minutes_until_background = band_of(drawn, layout.below_background_min(r));
     room.chance_not_within_clearance = share_at_least(drawn, layout.below_clearance_min(r), not_within * (1 - 1e-6));
@@ -355,6 +359,7 @@ reason::Result<Answer> uncertain(const Scene& scene, const catalogue::AirData& a
     person.continuous_years = scaled(person.breathed_f_per_ml_h, dose::continuous_years);
     person.ten_minutes = band_of(drawn, layout.person_ten_minutes(p));
     person.four_hours = band_of(drawn, layout.person_four_hours(p));
+    if (eight_hours) person.eight_hours = band_of(drawn, layout.person_eight_hours(p));
     answer.people.push_back(std::move(person));
   }
 
@@ -394,9 +399,15 @@ reason::Result<Answer> uncertain(const Scene& scene, const catalogue::AirData& a
   answer.reasons.push_back({"Rooms are well mixed apart from the air round the work", "nicas-2024"});
   answer.reasons.push_back(
       {"A week of living counts 16 hours a day in the room, from a day after the end", "judgement"});
-  answer.reasons.push_back(
-      {"The British limits: 0.6 f/ml over 10 minutes, 0.1 f/ml over 4 hours; neither marks where harm begins",
-       "car-2012-reg-2"});
+  if (!settings.limits_of.empty()) {
+    std::string limits;
+    for (const auto& one : settings.limits)
+      limits += fmt::format("{}{:g} f/ml over {}", limits.empty() ? "" : ", ", one.f_per_ml, one.name);
+    answer.reasons.push_back(
+        {fmt::format("Limits for people at work in {}: {}; {} where harm begins", settings.limits_of, limits,
+                     settings.limits.size() == 1 ? "it does not mark" : "neither marks"),
+         settings.limits.empty() ? "judgement" : settings.limits.back().backing.source});
+  }
   return answer;
 }
 

@@ -13,6 +13,7 @@
 #include <string>
 #include <vector>
 
+#include "catalogue/air_limit.h"
 #include "event/model.h"
 #include "event/scene.h"
 #include "reason/fault.h"
@@ -29,6 +30,8 @@ struct Settings {
   bool changes = true;                              ///< also work out what would have changed it
   std::function<void(double share_done)> progress;  ///< called from the calling thread; may be empty
   const std::atomic<bool>* cancel = nullptr;        ///< set it to stop early: the answer then rests on what was drawn
+  std::vector<catalogue::AirLimit> limits;          ///< of the country's rules, over 10, 240 or 480 minutes
+  std::string limits_of;                            ///< the country, for the reasons; empty = say nothing of limits
 };
 
 /// 5th, 50th and 95th percentiles.
@@ -43,11 +46,11 @@ struct RoomAnswer {
   std::vector<Band> f_per_ml;  ///< at each of times_min
   Band ten_minutes;            ///< largest 10-minute mean, f/ml
   Band four_hours;
-  double chance_over_ten_minute_limit = 0;  ///< of the 0.6 f/ml
-  double chance_over_control_limit = 0;     ///< of the 0.1 f/ml over 4 h
-  Band minutes_until_clearance;             ///< from the end of the work until below 0.01 f/ml for good
-  double chance_not_within_clearance = 0;   ///< that it is not reached within the time computed
-  Band minutes_until_background;            ///< below 0.0005 f/ml
+  std::optional<Band> eight_hours;         ///< only where a limit is over eight hours
+  std::vector<double> chances_over;        ///< of each of Settings::limits
+  Band minutes_until_clearance;            ///< from the end of the work until below 0.01 f/ml for good
+  double chance_not_within_clearance = 0;  ///< that it is not reached within the time computed
+  Band minutes_until_background;           ///< below 0.0005 f/ml
   double chance_not_within_background = 0;
   Band load_f_per_cm2;   ///< on the floor in the end
   Band week_f_per_ml_h;  ///< what a week of living in it (16 hours a day) adds, from a day after the end
@@ -61,6 +64,7 @@ struct PersonAnswer {
   Band continuous_years;  ///< of 8,760 h
   Band ten_minutes;       ///< of the air round the person
   Band four_hours;
+  std::optional<Band> eight_hours;  ///< likewise
 };
 
 /// How an unknown and the dose rise together, from -1 to 1 (Spearman).

@@ -21,6 +21,7 @@
 #include "http/photo_upload.h"
 #include "http/reckon.h"
 #include "http/several.h"
+#include "law/pack.h"
 #include "reason/date.h"
 #include "schema/schema.h"
 #include "service/answers.h"
@@ -81,7 +82,22 @@ Json schema_json() {
     sources[source.id] = {{"title", source.title}, {"publisher", source.publisher}, {"kind", source.kind}};
     if (source.year) sources[source.id]["year"] = *source.year;
   }
+  Json countries = Json::array();
+  for (const auto& id : law::pack_ids()) {
+    const auto& rules = *law::find_pack(id);
+    Json regions = Json::array();
+    for (const auto& one : rules.regions) regions.push_back({{"id", one.id}, {"name", one.name}, {"note", one.note}});
+    countries.push_back({{"id", rules.id},
+                         {"name", rules.name},
+                         {"note", rules.note},
+                         {"as_of", rules.as_of.text()},
+                         {"currency", rules.currency},
+                         {"region_is", rules.words.region},
+                         {"regions_differ", rules.asks_region},
+                         {"regions", std::move(regions)}});
+  }
   return {{"schema", Json::parse(assets::get("data/schemas/book.schema.json"))},
+          {"countries", std::move(countries)},
           {"families", std::move(families)},
           {"tasks", named(known.tasks)},
           {"controls", named(known.controls)},
@@ -223,7 +239,7 @@ struct Site::Impl {
     const auto* certificate = book::find(house->book().certificates, book::CertificateId{id});
     if (certificate == nullptr)
       return refusal({{"", id, "is not a certificate of this book", "", FaultKind::kMissing}});
-    const auto answer = service::certificate_answer(house->book(), *certificate);
+    const auto answer = service::certificate_answer(*house, *certificate);
     return answer.ok() ? answered(service::certificate_json(*certificate, *answer)) : refusal(answer.faults());
   }
 

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <chrono>
 #include <map>
 #include <mutex>
 #include <optional>
@@ -45,25 +46,38 @@ class PackReader {
 
   RulePack read(const schema::Document& document, std::string_view name) {
     const Reader in(document, name, faults_);
-    in.only({"format", "version", "id", "name", "note", "limits", "rules", "permissions", "duties", "precautions",
-             "bans", "waste", "emergency", "facts"});
+    in.only({"format",      "version",  "id",        "name",        "note",       "as_of",       "currency",
+             "words",       "regions",  "limits",    "class_names", "rules",      "permissions", "duties",
+             "precautions", "bans",     "waste",     "label",       "air_limits", "clearance",   "years",
+             "cautions",    "exposure", "emergency", "facts"});
     if (in.text("format") != "rule-pack") in.add("format", "is not a rule pack's", "rule-pack");
-    if (in.whole("version") != 1) in.add("version", "is not a version known here", "1");
+    if (in.whole("version") != 2) in.add("version", "is not a version known here", "2");
     RulePack pack;
     pack.id = in.text("id");
     pack.name = in.text("name");
     pack.note = in.text("note");
+    pack.as_of = day(in, "as_of");
+    pack.currency = in.text("currency");
+    pack.words = words(in.inner("words"));
+    pack.regions = in.each("regions", [&](const Reader& one) {
+      one.only({"id", "name", "note", "source", "sure"});
+      return Region{one.text("id"), one.text("name"), one.text("note"), backing(one)};
+    });
+    for (const auto& one : pack.regions) regions_.insert(one.id);
     pack.limits = in.each("limits", [&](const Reader& one) { return limit(one); });
     for (const auto& one : pack.limits) limits_.insert(one.id);
     pack.rules = in.each("rules", [&](const Reader& one) {
-      one.only({"id", "when", "class", "reason", "source", "sure"});
-      return Rule{one.text("id"), condition(one.inner("when"), false), outcome(one), one.text("reason"), backing(one)};
+      one.only({"id", "when", "class", "called", "reason", "source", "sure"});
+      return Rule{one.text("id"),     condition(one.inner("when"), false),
+                  outcome(one),       one.text_or_empty("called"),
+                  one.text("reason"), backing(one)};
     });
     pack.permissions = in.each("permissions", [&](const Reader& one) {
       one.only({"id", "when", "may", "reason", "source", "sure"});
       return Permission{one.text("id"), condition(one.inner("when"), true),
                         chosen(one, "may", kMays, one.text("may"), May::kNo), one.text("reason"), backing(one)};
     });
+    class_words(in, pack);
     duties(in, pack);
     pack.precautions = in.each("precautions", [&](const Reader& one) {
       one.only({"id", "text", "when", "source", "sure"});
@@ -75,14 +89,27 @@ class PackReader {
       return WasteCode{one.text("code"), one.text("text"), one.words_of<catalogue::LegalKind>("legal_kinds"),
                        backing(one)};
     });
+    pack.air_limits = in.each("air_limits", [&](const Reader& one) {
+      one.only({"id", "name", "f_per_ml", "minutes", "source", "sure"});
+      return catalogue::AirLimit{one.text("id"), one.text("name"), one.number("f_per_ml"), one.number("minutes"),
+                                 backing(one)};
+    });
+    pack.clearance = in.each("clearance", [&](const Reader& one) { return clearance(one); });
+    pack.label = label(in.inner("label"));
+    if (in.has("years")) pack.years = carried_years(in.inner("years"));
     pack.emergency = in.each("emergency", [&](const Reader& one) {
       one.only({"text", "source", "sure"});
       return Statement{"", one.text("text"), backing(one)};
     });
-    pack.facts = in.each("facts", [&](const Reader& one) {
-      one.only({"id", "text", "source", "sure"});
-      return Statement{one.text("id"), one.text("text"), backing(one)};
-    });
+    pack.cautions = statements(in, "cautions");
+    pack.exposure = statements(in, "exposure");
+    pack.facts = statements(in, "facts");
+    pack.asks_region = asks_region_;
+    once(in, "regions", pack.regions);
+    once(in, "air_limits", pack.air_limits);
+    once(in, "clearance", pack.clearance);
+    once(in, "cautions", pack.cautions);
+    once(in, "exposure", pack.exposure);
     once(in, "limits", pack.limits);
     once(in, "rules", pack.rules);
     once(in, "permissions", pack.permissions);
@@ -104,16 +131,78 @@ class PackReader {
   }
 
   Limit limit(const Reader& in) const {
-    in.only({"id", "minutes_longest_person", "minutes_all_people", "window_days", "text", "source", "sure"});
+    in.only({"id", "minutes_longest_person", "minutes_all_people", "area_m2", "window_days", "all_kinds", "text",
+             "source", "sure"});
     Limit out{in.text("id"),
-              in.number("minutes_longest_person"),
-              in.number("minutes_all_people"),
-              in.whole("window_days"),
+              in.maybe_number("minutes_longest_person"),
+              in.maybe_number("minutes_all_people"),
+              in.maybe_number("area_m2"),
+              in.maybe_whole("window_days"),
+              in.has("all_kinds") && in.flag("all_kinds"),
               in.text("text"),
               backing(in)};
-    if (out.minutes_longest_person < 0 || out.minutes_all_people < out.minutes_longest_person) {
+    if (out.minutes_longest_person && out.minutes_all_people && *out.minutes_all_people < *out.minutes_longest_person) {
       in.add("minutes_all_people", "is less than one person's", "at least minutes_longest_person");
     }
+    if (!out.minutes_longest_person && !out.minutes_all_people && !out.area_m2)
+      in.add("id", "limits nothing", "minutes_longest_person, minutes_all_people or area_m2");
+    return out;
+  }
+
+  reason::Date day(const Reader& in, const char* key) const {
+    const auto date = reason::Date::parse(in.text(key));
+    if (!date && in.has(key)) in.add(key, "is not a day of the calendar", "YYYY-MM-DD");
+    return date.value_or(reason::Date(std::chrono::sys_days()));
+  }
+
+  PackWords words(const Reader& in) const {
+    in.only({"remover", "trained", "sampler", "authority", "waste_paper", "region", "mask"});
+    return {in.text("remover"),     in.text("trained"), in.text("sampler"), in.text("authority"),
+            in.text("waste_paper"), in.text("region"),  in.text("mask")};
+  }
+
+  std::vector<Statement> statements(const Reader& in, const char* key) const {
+    return in.each(key, [&](const Reader& one) {
+      one.only({"id", "text", "source", "sure"});
+      return Statement{one.text("id"), one.text("text"), backing(one)};
+    });
+  }
+
+  WarningLabel label(const Reader& in) const {
+    in.only({"letter_a", "heading", "lines", "contains", "contains_crocidolite", "source", "sure"});
+    return {
+        in.has("letter_a") && in.flag("letter_a"), in.text("heading"), in.texts("lines"), in.text_or_empty("contains"),
+        in.text_or_empty("contains_crocidolite"),  backing(in)};
+  }
+
+  CarriedYears carried_years(const Reader& in) const {
+    in.only({"from_rules", "from_year", "later_by", "why", "source", "sure"});
+    CarriedYears out{in.text("from_rules"), in.whole("from_year"), in.whole("later_by"), in.text("why"), backing(in)};
+    if (out.later_by < 0) in.add("later_by", "would put years earlier", "0 or more");
+    return out;
+  }
+
+  Clearance clearance(const Reader& in) {
+    in.only({"id", "when", "certificate", "by", "stages", "air", "reasons", "source", "sure"});
+    Clearance out;
+    out.id = in.text("id");
+    out.when = condition(in.inner("when"), false);
+    out.backing = backing(in);
+    out.rules.certificate = in.text("certificate");
+    out.rules.by = in.text("by");
+    out.rules.stages = in.each("stages", [&](const Reader& one) {
+      one.only({"name", "known_by"});
+      return catalogue::ClearanceStage{one.text("name"), one.texts("known_by")};
+    });
+    if (out.rules.stages.empty() && in.has("stages")) in.add("stages", "is empty", "at least one stage");
+    const auto air = in.inner("air");
+    air.only({"required", "below_f_per_ml", "litres", "fields", "filter_mm", "more_for_area"});
+    out.rules.air = {air.flag("required"),       air.number("below_f_per_ml"),  air.maybe_number("litres"),
+                     air.maybe_number("fields"), air.maybe_number("filter_mm"), air.flag("more_for_area")};
+    out.rules.reasons = in.each("reasons", [&](const Reader& one) {
+      one.only({"text", "source", "sure"});
+      return std::pair(one.text("text"), backing(one));
+    });
     return out;
   }
 
@@ -133,10 +222,10 @@ class PackReader {
     return ids;
   }
 
-  Condition condition(const Reader& in, bool permission) const {
+  Condition condition(const Reader& in, bool permission) {
     in.only({"families", "legal_kinds", "bindings", "tasks", "task_kinds", "disturbance_at_least",
              "disturbance_at_most", "damage_at_least", "damage_at_most", "kept_whole", "any_fibre", "by", "suspect",
-             "released", "within", "beyond", permission ? "classes" : "families"});
+             "released", "regions", "within", "beyond", permission ? "classes" : "families"});
     Condition out;
     out.families = known(in, "families", [&](const auto& id) { return catalogue_.find_family(id); });
     out.tasks = known(in, "tasks", [&](const auto& id) { return catalogue_.find_task(id); });
@@ -154,6 +243,14 @@ class PackReader {
     out.kept_whole = maybe<bool>(in, "kept_whole", [&] { return in.flag("kept_whole"); });
     out.suspect = maybe<bool>(in, "suspect", [&] { return in.flag("suspect"); });
     out.released = maybe<bool>(in, "released", [&] { return in.flag("released"); });
+    if (in.has("regions")) {
+      asks_region_ = true;
+      out.regions = in.texts("regions");
+      for (const auto& id : out.regions) {
+        if (regions_.find(id) == regions_.end())
+          in.add("regions", "holds " + id + ", which is no region of this pack", "ids in regions");
+      }
+    }
     out.within = limit_id(in, "within");
     out.beyond = limit_id(in, "beyond");
     if (in.has("classes")) {
@@ -184,16 +281,34 @@ class PackReader {
       pack.duties_by_class.at(static_cast<std::size_t>(of)) = std::move(list);
       return 0;
     });
-    if (seen.size() != kOutcomes.size() && in.has("duties"))
-      in.add("duties", "leaves out a class", fmt::format("each of: {}", fmt::join(kOutcomes, ", ")));
+    all_given(in, "duties", pack, seen);
+  }
+
+  void class_words(const Reader& in, RulePack& pack) const {
+    std::set<Outcome> seen;
+    in.each("class_names", [&](const Reader& one) {
+      one.only({"class", "name", "done_by", "hands"});
+      const auto of = outcome(one);
+      if (!seen.insert(of).second) one.add("class", "is there twice", "each class once");
+      pack.class_words.at(static_cast<std::size_t>(of)) = {one.text("name"), one.text("done_by"), one.text("hands")};
+      return 0;
+    });
+    all_given(in, "class_names", pack, seen);
+  }
+
+  /// Every class that an answer can have: those of the rules, and the strictest, which holds where no rule does.
+  void all_given(const Reader& in, const char* key, const RulePack& pack, const std::set<Outcome>& given) const {
+    std::set<Outcome> wanted = {Outcome::kLicensed};
+    for (const auto& one : pack.rules) wanted.insert(one.outcome);
+    for (const auto of : wanted) {
+      if (!given.contains(of) && in.has(key)) in.add(key, fmt::format("leaves out {}", word(of)), "each class in use");
+    }
   }
 
   Ban ban(const Reader& in) const {
     in.only({"date", "what", "fibres", "final", "source", "sure"});
-    const auto date = reason::Date::parse(in.text("date"));
-    if (!date && in.has("date")) in.add("date", "is not a day of the calendar", "YYYY-MM-DD");
-    return {date.value_or(reason::Date(std::chrono::sys_days())), in.text("what"), in.book_words<book::Fibre>("fibres"),
-            in.has("final") && in.flag("final"), backing(in)};
+    return {day(in, "date"), in.text("what"), in.book_words<book::Fibre>("fibres"), in.has("final") && in.flag("final"),
+            backing(in)};
   }
 
   template <class Rows>
@@ -207,6 +322,8 @@ class PackReader {
   const catalogue::Catalogue& catalogue_;
   Faults& faults_;
   std::set<std::string, std::less<>> limits_;
+  std::set<std::string, std::less<>> regions_;
+  bool asks_region_ = false;
 };
 
 /// A pack inside the program, read when it is first asked for: a book needs one country's.
@@ -242,6 +359,40 @@ std::string_view word(May may) { return kMays.at(static_cast<std::size_t>(may));
 const Limit* RulePack::find_limit(std::string_view wanted) const {
   const auto found = std::find_if(limits.begin(), limits.end(), [&](const Limit& one) { return one.id == wanted; });
   return found == limits.end() ? nullptr : &*found;
+}
+
+const Region* RulePack::find_region(std::string_view wanted) const {
+  const auto found = std::find_if(regions.begin(), regions.end(), [&](const Region& one) { return one.id == wanted; });
+  return found == regions.end() ? nullptr : &*found;
+}
+
+const std::string& RulePack::name_of(Outcome outcome) const {
+  return class_words.at(static_cast<std::size_t>(outcome)).name;
+}
+
+namespace {
+
+bool limits_minutes(const Limit& limit) { return limit.minutes_longest_person || limit.minutes_all_people; }
+
+}  // namespace
+
+std::optional<int> RulePack::widest_minutes_window() const {
+  int widest = 0;
+  for (const auto& one : limits) {
+    if (!limits_minutes(one)) continue;
+    if (!one.window_days) return std::nullopt;
+    widest = std::max(widest, *one.window_days);
+  }
+  return widest;
+}
+
+bool RulePack::minutes_of_all_kinds() const {
+  return std::any_of(limits.begin(), limits.end(),
+                     [](const Limit& one) { return limits_minutes(one) && one.all_kinds; });
+}
+
+bool RulePack::limits_area() const {
+  return std::any_of(limits.begin(), limits.end(), [](const Limit& one) { return one.area_m2.has_value(); });
 }
 
 const std::vector<Duty>& RulePack::duties(Outcome outcome) const {

@@ -40,7 +40,7 @@ TEST(RulePack, TheShippedPackFitsItsSchema) {
     for (const auto& fault : schema::Schema(*form).check(*document, id)) ADD_FAILURE() << fault.text();
     EXPECT_NE(find_pack(id), nullptr) << id;
   }
-  EXPECT_THAT(pack_ids(), Contains("gb"));
+  EXPECT_EQ(pack_ids(), (std::vector<std::string>{"au", "gb"}));
   EXPECT_EQ(find_pack("atlantis"), nullptr);
 }
 
@@ -68,7 +68,11 @@ TEST(RulePack, FinalBanAndWasteCodes) {
 // A second, invented country whose law turns on what no British rule reads: the fibre, whether the piece stays whole,
 // who does it, a yearly limit, and ceilings on damage and disturbance.
 constexpr std::string_view kSecondCountry = R"({
-  "format": "rule-pack", "version": 1, "id": "xx", "name": "Elsewhere", "note": "Invented for a test.",
+  "format": "rule-pack", "version": 2, "id": "xx", "name": "Elsewhere", "note": "Invented for a test.",
+  "as_of": "2026-01-01", "currency": "EUR",
+  "words": {"remover": "a guild master", "trained": "a guild", "sampler": "a guild", "authority": "the guild", "waste_paper": "the slip", "region": "canton", "mask": "M3"},
+  "regions": [],
+  "class_names": [{"class": "licensed", "name": "guild work", "done_by": "A guild.", "hands": "a guild"}, {"class": "notifiable non-licensed", "name": "told work", "done_by": "Anybody, told.", "hands": "anybody"}, {"class": "non-licensed", "name": "free work", "done_by": "Anybody.", "hands": "anybody"}],
   "limits": [{"id": "year", "minutes_longest_person": 480, "minutes_all_people": 960, "window_days": 365, "text": "A working day a year.", "source": "judgement", "sure": "judgement"}],
   "rules": [
     {"id": "brown-or-blue", "when": {"any_fibre": ["amosite", "crocidolite"]}, "class": "licensed", "reason": "Amphibole, or not known.", "source": "judgement", "sure": "judgement"},
@@ -76,9 +80,12 @@ constexpr std::string_view kSecondCountry = R"({
     {"id": "whole", "when": {"kept_whole": true}, "class": "notifiable non-licensed", "reason": "Kept whole.", "source": "judgement", "sure": "judgement"}
   ],
   "permissions": [{"id": "light", "when": {"classes": ["non-licensed"]}, "may": "with precautions", "reason": "Light work.", "source": "judgement", "sure": "judgement"}],
-  "duties": [{"class": "licensed", "duties": []}, {"class": "notifiable non-licensed", "duties": []}, {"class": "non-licensed", "duties": []}, {"class": "outside", "duties": []}],
+  "duties": [{"class": "licensed", "duties": []}, {"class": "notifiable non-licensed", "duties": []}, {"class": "non-licensed", "duties": []}],
   "precautions": [{"id": "wet", "text": "Wet it.", "when": {}, "source": "judgement", "sure": "judgement"}],
   "bans": [{"date": "2005-01-01", "what": "all", "fibres": ["chrysotile"], "final": true, "source": "judgement", "sure": "judgement"}],
+  "label": {"heading": "MIND", "lines": ["FIBRE"], "source": "judgement", "sure": "judgement"},
+  "air_limits": [{"id": "day", "name": "a day", "f_per_ml": 0.05, "minutes": 480, "source": "judgement", "sure": "judgement"}],
+  "clearance": [], "cautions": [], "exposure": [],
   "waste": [], "emergency": [], "facts": []
 })";
 
@@ -112,6 +119,33 @@ TEST(RulePack, ASecondCountryIsDataOnly) {
   EXPECT_EQ(outcome({board, drill, Damage::kNone, {Fibre::kChrysotile}, 10, 10, Who::kHouseholder, {}, false}),
             Outcome::kNotifiable);
   EXPECT_EQ(pack->final_ban().text(), "2005-01-01");
+  EXPECT_EQ(classify(*pack, {board, lift, Damage::kNone, {}, 10, 10, Who::kTrade, {}, false}).called, "guild work");
+}
+
+TEST(RulePack, EachRowOfAustraliaSaysHowItIsKnown) {
+  const auto& au = *find_pack("au");
+  EXPECT_EQ(au.final_ban().text(), "2003-12-31");
+  EXPECT_EQ(au.currency, "AUD");
+  EXPECT_EQ(au.regions.size(), 8U);
+  ASSERT_NE(au.find_limit("small-area"), nullptr);
+  EXPECT_EQ(au.find_limit("small-area")->area_m2, 10);
+  EXPECT_FALSE(au.find_limit("small-area")->window_days.has_value()) << "it counts over all that is to be done";
+  EXPECT_EQ(au.widest_minutes_window(), 7);
+  EXPECT_TRUE(au.limits_area());
+  EXPECT_TRUE(au.minutes_of_all_kinds());
+  EXPECT_EQ(find_pack("gb")->widest_minutes_window(), 7);
+  EXPECT_FALSE(find_pack("gb")->limits_area());
+  EXPECT_FALSE(find_pack("gb")->minutes_of_all_kinds());
+  for (const auto& one : catalogue::shipped().families)
+    EXPECT_EQ(au.waste_code(one.legal_kind) != nullptr, one.suspect) << one.id;
+  // What is called seen was read; nothing from memory may be called so.
+  for (const auto& rule : au.rules) {
+    const auto* source = catalogue::shipped().find_source(rule.backing.source);
+    ASSERT_NE(source, nullptr) << rule.id;
+    if (rule.backing.sure == catalogue::Sure::kSeen) {
+      EXPECT_EQ(source->sure, catalogue::Sure::kSeen) << rule.id;
+    }
+  }
 }
 
 TEST(RulePack, WhatNoRuleCoversGetsTheStrictestAnswer) {
@@ -161,6 +195,17 @@ TEST(FaultRulePack, OddPacksAreRefused) {
   EXPECT_THAT(
       faults_of(gb_with("{\"class\": \"outside\", \"duties\": []}", "{\"class\": \"licensed\", \"duties\": []}")),
       Contains(HasSubstr("each class once")));
+  EXPECT_THAT(faults_of(gb_with("{\"class\": \"outside\", \"name\": \"outside\", \"done_by\": \"Whoever you like.\", "
+                                "\"hands\": \"anybody\"},",
+                                "")),
+              Contains(HasSubstr("leaves out outside")));
+  EXPECT_THAT(faults_of(gb_with("\"when\": {\"legal_kinds\": [\"coating\"]}",
+                                "\"when\": {\"legal_kinds\": [\"coating\"], \"regions\": [\"mercia\"]}")),
+              Contains(HasSubstr("mercia")));
+  EXPECT_THAT(faults_of(gb_with("\"minutes_longest_person\": 60, \"minutes_all_people\": 120, ", "")),
+              Contains(HasSubstr("limits nothing")));
+  EXPECT_THAT(faults_of(gb_with("\"version\": 2", "\"version\": 1")), Contains(HasSubstr("version")));
+  EXPECT_THAT(faults_of(gb_with("\"as_of\": \"2026-", "\"as_of\": \"2026-13")), Contains(HasSubstr("as_of")));
   EXPECT_THAT(faults_of(gb_with("\"1999-11-24\"", "\"1999-11-31\"")), Contains(HasSubstr("1999-11-31")));
   EXPECT_THAT(faults_of(gb_with("\"minutes_all_people\": 120", "\"minutes_all_people\": 30")),
               Contains(HasSubstr("minutes_all_people")));

@@ -154,7 +154,7 @@ class Brief {
       std::string standing = first_upper(standing_text(house_, touched.material));
       const auto& found = house_.known(touched.material).belief.found_fibres;
       if (!found.empty()) standing += fmt::format(" ({})", fibres_text(found));
-      if (touched.work) standing += fmt::format("; {} work", law::word(touched.work->outcome));
+      if (touched.work) standing += "; " + law::as_work(*touched.work);
       rows.push_back(
           {material.id.text, fmt::format("{}: {}", material.name, where), standing, tested_text(book_, material.id)});
     }
@@ -186,7 +186,7 @@ class Brief {
   void work(Sheet& sheet) const {
     if (answer_.work) {
       sheet.heading("What the law calls it");
-      sheet.paragraph(fmt::format("{} work.{}", first_upper(std::string(law::word(answer_.work->outcome))),
+      sheet.paragraph(fmt::format("{}.{}", first_upper(law::as_work(*answer_.work)),
                                   answer_.work->rule == nullptr ? "" : " " + answer_.work->rule->reason));
       for (const auto& duty : answer_.work->duties) sheet.item("–", duty.text);
     }
@@ -200,14 +200,14 @@ class Brief {
     }
   }
 
-  static void something_else(Sheet& sheet) {
+  void something_else(Sheet& sheet) const {
     sheet.heading("If something else turns up");
-    sheet.paragraph(
+    sheet.paragraph(fmt::format(
         "Stop. Leave it where it is and touch nothing more: no sweeping, no vacuum cleaner, no further hole. Everyone "
         "out, door shut. Take off dusty clothing at the door and leave it there. Tell the owner, who writes it down "
-        "and "
-        "has it tested. What looks like anything in this brief, or like no material you know, counts as asbestos until "
-        "a laboratory or a licensed surveyor says otherwise. Work goes on only with a new brief.");
+        "and has it tested. What looks like anything in this brief, or like no material you know, counts as asbestos "
+        "until a laboratory or {} says otherwise. Work goes on only with a new brief.",
+        house_.knowledge().rules.words.sampler));
   }
 
   const Source& source_;

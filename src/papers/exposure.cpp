@@ -186,19 +186,26 @@ void estimates(Sheet& sheet, const Source& source, const Happened& happened, con
     return Cells{std::move(what), rough(band.low), rough(band.middle), rough(band.high), std::move(unit)};
   };
   std::vector<Cells> rows{row("Air round the person, worst ten minutes", one.ten_minutes, "f/ml"),
-                          row("Air round the person, worst four hours", one.four_hours, "f/ml"),
-                          row("Breathed in all, with the mask as worn", one.breathed_f_per_ml_h, "f/ml·h")};
+                          row("Air round the person, worst four hours", one.four_hours, "f/ml")};
+  if (one.eight_hours) rows.push_back(row("Air round the person, worst eight hours", *one.eight_hours, "f/ml"));
+  rows.push_back(row("Breathed in all, with the mask as worn", one.breathed_f_per_ml_h, "f/ml·h"));
   const bool masked = one.breathed_f_per_ml_h.middle != one.without_mask_f_per_ml_h.middle;
   if (masked) rows.push_back(row("Had no mask been worn", one.without_mask_f_per_ml_h, "f/ml·h"));
   rows.push_back(row("Breathed, in working years of 1,920 h", one.working_years, "f/ml·yr"));
   rows.push_back(row("Breathed, in whole years of 8,760 h", one.continuous_years, "f/ml·yr"));
   sheet.table({{"Dose", 3}, {"Low (5 %)", 1}, {"Middle", 1}, {"High (95 %)", 1}, {"", 0.8}}, rows);
+  const auto& rules = source.house.knowledge().rules;
+  std::vector<std::string> limits;
+  for (const auto& limit : rules.air_limits)
+    limits.push_back(fmt::format("{:g} f/ml over {}", limit.f_per_ml, limit.name));
   sheet.paragraph(
       fmt::format(
-          "{} draws of what is not known; the percentiles are good to {:.0f} %. Fibres taken as {}. The British limits "
-          "for work are 0.6 f/ml over ten minutes and 0.1 f/ml over four hours; neither marks where harm begins.",
+          "{} draws of what is not known; the percentiles are good to {:.0f} %. Fibres taken as {}. For people at "
+          "work in {} the limit{} {}; {} where harm begins.",
           answer.draws, std::max(1.0, 100 * answer.error),
-          fibre ? std::string(book::word(*fibre)) : "mixed, sized as amosite"),
+          fibre ? std::string(book::word(*fibre)) : "mixed, sized as amosite", rules.name,
+          limits.size() == 1 ? " is" : "s are", fmt::join(limits, " and "),
+          limits.size() == 1 ? "it does not mark" : "neither marks"),
       Look::kSmall);
   rows.clear();
   for (const auto& model : risk.models) {
@@ -251,7 +258,8 @@ void advice(Sheet& sheet, const Source& source) {
   const auto& record = catalogue::shipped_exposure_record();
   std::string list;
   for (const auto& line : record.note) list += (list.empty() ? "" : ", ") + line.text;
-  sheet.item("–", fmt::format("To be noted by a doctor, on request: {}{}.", list, cited(record.note.front().backing)));
+  sheet.item("–", fmt::format("To be noted by a doctor, on request: {}.", list));
+  for (const auto& line : source.house.knowledge().rules.exposure) sheet.item("–", line.text + cited(line.backing));
   for (const auto& line : record.advice) sheet.item("–", line.text + cited(line.backing));
 }
 

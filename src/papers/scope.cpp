@@ -106,21 +106,33 @@ Files scope(const Source& source) {
       {{"", 0.5}, {"Material", 1.8}, {"Place and extent", 1.7}, {"Access and state", 1.5}, {"Standing and tests", 2}},
       rows);
   sheet.heading("The quote is to state");
-  for (const auto* line :
-       {"For each piece: whether the work is licensed, notifiable non-licensed or non-licensed, and why.",
-        "The licence with its number and the day it runs out, and the insurance, where the work needs a licence.",
-        "The method: enclosure or none, wetting, hand tools or other, how the pieces are kept whole.",
-        "Who gives notice of the work to the authority, and the earliest start after it.",
-        "How long the rooms are closed, and what has to be moved out before by whom.",
-        "For licensed work: that an analyst who is independent of the remover does the four-stage clearance (the site "
-        "and "
-        "the work complete; a thorough look inside; the air test; a last look once the enclosure is down) and who pays "
-        "for "
-        "it, a second visit included.",
-        "Waste: by whose registered carrier, to where, and that the consignment notes are handed over.",
-        "What is left behind: which surfaces are made good, and by whom.",
-        "What is not in the price, and the price of a further find."})
-    sheet.item("–", line);
+  const auto& rules = house.knowledge().rules;
+  std::vector<std::string> classes;
+  for (const auto outcome : {law::Outcome::kLicensed, law::Outcome::kNotifiable, law::Outcome::kNonLicensed}) {
+    if (!rules.name_of(outcome).empty()) classes.push_back(rules.name_of(outcome));
+  }
+  const auto last = classes.back();
+  classes.pop_back();
+  const auto clearance_line = [&](const law::Clearance& one) {
+    std::vector<std::string> stages;
+    for (const auto& stage : one.rules.stages) stages.push_back(stage.name);
+    return fmt::format(
+        "For licensed work: that {}, who is not the remover's own, gives {} ({}), and who pays for it, a second visit "
+        "included.",
+        one.rules.by, one.rules.certificate, fmt::join(stages, "; "));
+  };
+  std::vector<std::string> lines = {
+      fmt::format("For each piece: whether the work is {} or {}, and why.", fmt::join(classes, ", "), last),
+      "The licence with its number and the day it runs out, and the insurance, where the work needs a licence.",
+      "The method: enclosure or none, wetting, hand tools or other, how the pieces are kept whole.",
+      fmt::format("Who gives notice of the work to {}, and the earliest start after it.", rules.words.authority),
+      "How long the rooms are closed, and what has to be moved out before by whom."};
+  for (const auto& one : rules.clearance) lines.push_back(clearance_line(one));
+  lines.push_back(fmt::format("Waste: by whose registered carrier, to where, and that {} is handed over.",
+                              rules.words.waste_paper));
+  lines.emplace_back("What is left behind: which surfaces are made good, and by whom.");
+  lines.emplace_back("What is not in the price, and the price of a further find.");
+  for (const auto& line : lines) sheet.item("–", line);
   sheet.heading("Prices, to be filled in");
   sheet.table(
       {{"Piece", 0.6}, {"Class of work", 1.4}, {"Price without tax", 1.2}, {"Days on site", 1}, {"Remarks", 2.4}},

@@ -1,7 +1,7 @@
-// The label that REACH (EC) 1907/2006, Annex XVII, appendix 7 prescribes and the Control of Asbestos Regulations 2012,
-// schedule 2 take over: height H of at least 5 cm, 2.5 cm wide; the upper 40 % of H a white letter a on black, the
-// lower 60 % the standard wording in white or black on red, clearly legible; "contains crocidolite/blue asbestos" in
-// place of "contains asbestos" where there is crocidolite.
+// The label of the country's rules. With `letter_a` it is the one that REACH (EC) 1907/2006, Annex XVII, appendix 7
+// prescribes and the Control of Asbestos Regulations 2012, schedule 2 take over: height H of at least 5 cm, 2.5 cm
+// wide; the upper 40 % of H a white letter a on black, the lower 60 % the standard wording in white or black on red,
+// clearly legible; "contains crocidolite/blue asbestos" in place of "contains asbestos" where there is crocidolite.
 #include "papers/warning.h"
 
 #include <fmt/format.h>
@@ -23,11 +23,32 @@ struct Wanted {
   bool crocidolite = false;
 };
 
+/// A label of words alone: the heading in white on black, the lines under it in black.
+void draw_lines(Canvas& canvas, Mm corner, double width, double height_mm, const law::WarningLabel& label) {
+  const double scale = height_mm / kLabelLeastHeightMm;
+  const double band = height_mm * 0.24;
+  canvas.box(corner, width, height_mm, kWhite);
+  canvas.box(corner, width, band, kBlack);
+  for (const auto& [from, to] : {std::pair(Mm{0, 0}, Mm{width, 0}), std::pair(Mm{0, height_mm}, Mm{width, height_mm}),
+                                 std::pair(Mm{0, 0}, Mm{0, height_mm}), std::pair(Mm{width, 0}, Mm{width, height_mm})})
+    canvas.line({corner.x + from.x, corner.y + from.y}, {corner.x + to.x, corner.y + to.y}, 0.4);
+  const double middle = corner.x + width / 2;
+  const double inner = width - 2.4 * scale;
+  canvas.text({middle, corner.y + 1.2 * scale}, label.heading, {9 * scale, true, false, Align::kCentre, kWhite}, inner);
+  double y = corner.y + band + 2 * scale;
+  const TextStyle plain{7 * scale, true, false, Align::kCentre, kBlack};
+  for (const auto& line : label.lines) y += canvas.text({middle, y}, line, plain, inner).second + 1.4 * scale;
+}
+
 }  // namespace
 
-void draw_warning_label(Canvas& canvas, Mm corner, double height_mm, bool crocidolite) {
+void draw_warning_label(Canvas& canvas, Mm corner, double height_mm, const law::WarningLabel& label, bool crocidolite) {
   const double width = height_mm * kLabelWidthShare;
   const double upper = height_mm * kLabelUpperShare;
+  if (!label.letter_a) {
+    draw_lines(canvas, corner, width, height_mm, label);
+    return;
+  }
   canvas.box(corner, width, upper, kBlack);
   canvas.box({corner.x, corner.y + upper}, width, height_mm - upper, kRed);
   const double middle = corner.x + width / 2;
@@ -42,15 +63,13 @@ void draw_warning_label(Canvas& canvas, Mm corner, double height_mm, bool crocid
   const TextStyle strong_small{6.4 * scale, true, false, Align::kCentre, kWhite};
   const TextStyle plain{5.6 * scale, true, false, Align::kCentre, kWhite};
   double y = corner.y + upper + 1.0 * scale;
-  y += canvas.text({middle, y}, "WARNING", strong, inner).second;
-  y += canvas
-           .text({middle, y}, crocidolite ? "CONTAINS CROCIDOLITE/ BLUE ASBESTOS" : "CONTAINS ASBESTOS",
-                 crocidolite ? strong_small : strong, inner)
-           .second;
-  y += 0.7 * scale;
-  y += canvas.text({middle, y}, "Breathing asbestos dust is dangerous to health", plain, inner).second;
-  y += 0.5 * scale;
-  canvas.text({middle, y}, "Follow safety instructions", plain, inner);
+  y += canvas.text({middle, y}, label.heading, strong, inner).second;
+  for (const auto& line : label.lines) {
+    const bool contains = line == label.contains;
+    const auto& words = contains && crocidolite ? label.contains_crocidolite : line;
+    y += canvas.text({middle, y}, words, contains ? (crocidolite ? strong_small : strong) : plain, inner).second;
+    y += (contains ? 0.7 : 0.5) * scale;
+  }
 }
 
 Files warning_labels(const Source& source) {
@@ -72,7 +91,7 @@ Files warning_labels(const Source& source) {
   constexpr std::size_t kRows = 3;
   auto sheet = sheet_for(source, "Warning labels");
   for (std::size_t first = 0; first < wanted.size(); first += kColumns * kRows) {
-    sheet.bare_page([wanted, first](Canvas& canvas) {
+    sheet.bare_page([wanted, first, label = house.knowledge().rules.label](Canvas& canvas) {
       canvas.text({kLeft, 12}, "Warning labels, 25 mm by 50 mm", {13, true, true, Align::kLeft, kInk});
       canvas.text(
           {kLeft, 19},
@@ -87,7 +106,7 @@ Files warning_labels(const Source& source) {
         const auto slot = i - first;
         const Mm corner{kLeft + static_cast<double>(slot % kColumns) * kPitchX,
                         kTop + static_cast<double>(slot / kColumns) * kPitchY};
-        draw_warning_label(canvas, corner, kLabelLeastHeightMm, wanted[i].crocidolite);
+        draw_warning_label(canvas, corner, kLabelLeastHeightMm, label, wanted[i].crocidolite);
         canvas.text({corner.x, corner.y + kLabelLeastHeightMm + 1},
                     fmt::format("{}  {}", wanted[i].id, wanted[i].place), {7, false, false, Align::kLeft, kInk},
                     kPitchX - 4);

@@ -33,7 +33,7 @@ Files waste_sheet(const Source& source) {
     const auto& known = house.known(*index);
     const bool released = !known.family->suspect || book::releases(known.belief.standing);
     auto way = waste::disposal(*known.family, piece.whole, house.damage_of(material), released,
-                               known.belief.found_fibres, "", source.waste);
+                               known.belief.found_fibres, book.about.region, source.waste);
     std::string size = fmt::format("{:g} m × {:g} m × {:g} mm", piece.length_m, piece.width_m, piece.thickness_mm);
     size += piece.whole ? "\nwhole" : "\nbroken, or debris";
     size += piece.wrapped ? ", wrapped" : ", not wrapped yet";
@@ -69,7 +69,8 @@ Files waste_sheet(const Source& source) {
   }
   sheet.heading("Handed over");
   sheet.lines_to_fill({{"Given by", 2}, {"Taken by (name, firm, carrier's number)", 3}, {"Date and time", 1.4}});
-  sheet.lines_to_fill({{"Number of the consignment or transfer note", 2}, {"Number of pieces counted", 1}});
+  sheet.lines_to_fill(
+      {{fmt::format("Number of {}", house.knowledge().rules.words.waste_paper), 2}, {"Number of pieces counted", 1}});
   auto pdf = sheet.pdf();
   if (!pdf.ok()) return pdf.faults();
   return std::vector<File>{{"waste.pdf", std::move(*pdf)}};

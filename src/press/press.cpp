@@ -55,8 +55,10 @@ reason::Result<std::set<papers::Section>> sections(std::string_view text) {
 /// Enough for two digits of each percentile, few enough that no paper keeps anybody waiting. Each paper states it.
 constexpr std::size_t kDraws = 1024;
 
-std::vector<papers::Happened> happened_in(const book::Book& book) {
+std::vector<papers::Happened> happened_in(const book::Book& book, const law::RulePack& rules) {
   event::Settings settings;
+  settings.limits = rules.air_limits;
+  settings.limits_of = rules.name;
   settings.draws = kDraws;
   settings.wanted_error = 0;  // always so many, so that the same book gives the same figures on any machine
   settings.workers = std::max(1U, std::thread::hardware_concurrency());
@@ -253,13 +255,20 @@ reason::Result<std::vector<Written>> print(const Order& order, std::ostream& pro
   if (!house.ok()) return house.faults();
   const auto revision = opened->store().revision();
   if (!revision.ok()) return revision.faults();
-  papers::Source source{
-      *house, catalogue::shipped_waste_data(), {}, order.today, *revision, order.size, order.without, {}, {}};
+  papers::Source source{*house,
+                        catalogue::shipped_waste_data(house->knowledge().rules.id),
+                        {},
+                        order.today,
+                        *revision,
+                        order.size,
+                        order.without,
+                        {},
+                        {}};
   if (!order.without.contains(papers::Section::kPhotos) && (wanted("register") || wanted("handover")))
     source.photos = photos_in(*opened, progress);
   if (!order.without.contains(papers::Section::kHealth) &&
       (wanted("exposure") || wanted("tables") || wanted("handover")))
-    source.happened = happened_in(book);
+    source.happened = happened_in(book, house->knowledge().rules);
   for (std::size_t i = 0; i < book.materials.size(); ++i) {
     auto sheet = service::material_sheet(*house, i, order.today);
     source.assessed.push_back(sheet

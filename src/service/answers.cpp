@@ -7,8 +7,8 @@
 #include <nlohmann/json.hpp>
 
 #include "book/words.h"
-#include "catalogue/evidence_data.h"
 #include "law/classify.h"
+#include "law/evidence_for.h"
 
 namespace lathbook::service {
 namespace {
@@ -90,12 +90,15 @@ bool often_knocked(const check::House& house, const book::Material& material) {
 
 }  // namespace
 
+Fault unknown_rules(const book::Book& book) {
+  return {"about rules", book.about.rules, "is not a rule pack of this program",
+          fmt::format("{}", fmt::join(law::pack_ids(), ", "))};
+}
+
 Result<check::Knowledge> knowledge_for(const book::Book& book) {
   const auto* rules = law::find_pack(book.about.rules);
-  if (rules == nullptr)
-    return Fault{"about rules", book.about.rules, "is not a rule pack of this program",
-                 fmt::format("{}", fmt::join(law::pack_ids(), ", "))};
-  return check::Knowledge{catalogue::shipped(), catalogue::shipped_evidence(), *rules};
+  if (rules == nullptr) return unknown_rules(book);
+  return check::Knowledge{catalogue::shipped(), law::evidence_for(*rules), *rules};
 }
 
 std::optional<MaterialSheet> material_sheet(const check::House& house, std::size_t index, reason::Date today) {
@@ -138,6 +141,7 @@ Json check_json(const check::House& house, const check::Answer& answer) {
               {"exit_status", check::exit_status(answer.verdict)},
               {"sentence", answer.sentence},
               {"class", answer.work ? Json(std::string(law::word(answer.work->outcome))) : Json(nullptr)},
+              {"called", answer.work ? Json(law::as_work(*answer.work)) : Json(nullptr)},
               {"precautions", answer.precautions},
               {"cautions", answer.cautions},
               {"reasons", reasons_json(answer.reasons)}};
@@ -168,6 +172,7 @@ Json check_json(const check::House& house, const check::Answer& answer) {
     }
     if (touched.work) {
       one["class"] = std::string(law::word(touched.work->outcome));
+      one["called"] = law::as_work(*touched.work);
       one["may"] = std::string(law::word(touched.work->may));
     }
     touches.push_back(std::move(one));

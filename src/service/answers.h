@@ -16,6 +16,8 @@ namespace lathbook::service {
 
 using Json = nlohmann::json;
 
+/// The fault of a book whose rules this program does not have.
+[[nodiscard]] reason::Fault unknown_rules(const book::Book& book);
 /// The catalogue, the evidence data and the book's rule pack, as shipped. Fault: rules this program does not have.
 [[nodiscard]] reason::Result<check::Knowledge> knowledge_for(const book::Book& book);
 

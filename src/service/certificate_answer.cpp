@@ -1,11 +1,21 @@
 #include "service/certificate_answer.h"
 
+#include <fmt/format.h>
+
 #include <nlohmann/json.hpp>
+
+#include "check/clearing.h"
 
 namespace lathbook::service {
 
-reason::Result<clearance::Clearance> certificate_answer(const book::Book& book, const book::Certificate& certificate) {
-  auto checked = clearance::check(certificate, book::find(book.parties, certificate.party));
+reason::Result<clearance::Clearance> certificate_answer(const check::House& house,
+                                                        const book::Certificate& certificate) {
+  const auto* rules = check::clearance_of(house, certificate);
+  if (rules == nullptr) {
+    return reason::Fault{certificate.id.text, "", "cannot be held against anything",
+                         fmt::format("the rules of {} ask for no certificate", house.knowledge().rules.name)};
+  }
+  auto checked = clearance::check(certificate, book::find(house.book().parties, certificate.party), rules->rules);
   if (!checked.ok()) return reason::within(certificate.id.text, checked.faults());
   return checked;
 }

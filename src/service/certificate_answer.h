@@ -4,6 +4,7 @@
 #include <nlohmann/json_fwd.hpp>
 
 #include "book/book.h"
+#include "check/house.h"
 #include "clearance/certificate.h"
 #include "reason/fault.h"
 
@@ -11,8 +12,9 @@ namespace lathbook::service {
 
 using Json = nlohmann::json;
 
-/// One certificate, with the analyst's accreditation taken from the book's parties. Faults name the certificate.
-[[nodiscard]] reason::Result<clearance::Clearance> certificate_answer(const book::Book& book,
+/// One certificate, held against what the rules of the country ask after such a removal, with the analyst's
+/// accreditation taken from the book's parties. Faults name the certificate.
+[[nodiscard]] reason::Result<clearance::Clearance> certificate_answer(const check::House& house,
                                                                       const book::Certificate& certificate);
 [[nodiscard]] Json certificate_json(const book::Certificate& certificate, const clearance::Clearance& answer);
 

@@ -12,6 +12,8 @@
 #include "dose/risk.h"
 #include "dose/words.h"
 #include "event/in_book.h"
+#include "law/pack.h"
+#include "service/answers.h"
 
 namespace lathbook::service {
 namespace {
@@ -55,9 +57,14 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
     return reason::Fault{"", fmt::format("\"{}\"", event_id), "is not an event of this book",
                          ids.empty() ? "no event is written down yet" : ids, reason::FaultKind::kUsage};
   }
+  const auto* rules = law::find_pack(book.about.rules);
+  if (rules == nullptr) return unknown_rules(book);
   const auto& air = catalogue::shipped_air_data();
+  auto held_against = settings;
+  held_against.limits = rules->air_limits;
+  held_against.limits_of = rules->name;
   const auto whole =
-      event::in_book(book, *found, {air, catalogue::shipped_risk_data(), catalogue::shipped()}, settings);
+      event::in_book(book, *found, {air, catalogue::shipped_risk_data(), catalogue::shipped()}, held_against);
   if (!whole.ok()) return whole.faults();
   const auto* taken = &whole->taken;
   const auto* answer = &whole->answer;
@@ -73,14 +80,19 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
                      {"f_per_ml", std::move(levels)},
                      {"mean_10min_max", band_json(room.ten_minutes)},
                      {"mean_4h_max", band_json(room.four_hours)},
-                     {"chance_over_10min_limit", room.chance_over_ten_minute_limit},
-                     {"chance_over_4h_limit", room.chance_over_control_limit},
+                     {"chances_over", room.chances_over},
                      {"minutes_until_below_0.01", band_json(room.minutes_until_clearance)},
                      {"chance_not_below_0.01", room.chance_not_within_clearance},
                      {"minutes_until_below_0.0005", band_json(room.minutes_until_background)},
                      {"chance_not_below_0.0005", room.chance_not_within_background},
                      {"load_f_per_cm2", band_json(room.load_f_per_cm2)},
                      {"week_adds_f_per_ml_h", band_json(room.week_f_per_ml_h)}});
+    if (room.eight_hours) rooms.back()["mean_8h_max"] = band_json(*room.eight_hours);
+  }
+  Json limits = Json::array();
+  for (const auto& one : rules->air_limits) {
+    limits.push_back(
+        {{"name", one.name}, {"f_per_ml", one.f_per_ml}, {"minutes", one.minutes}, {"source", one.backing.source}});
   }
   Json people = Json::array();
   for (std::size_t p = 0; p < answer->people.size(); ++p) {
@@ -95,6 +107,7 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
                       {"mean_10min_max", band_json(one.ten_minutes)},
                       {"mean_4h_max", band_json(one.four_hours)},
                       {"risk", risk_json(whole->risks[p])}});
+    if (one.eight_hours) people.back()["mean_8h_max"] = band_json(*one.eight_hours);
   }
   Json matters = Json::array();
   for (const auto& one : answer->matters) {
@@ -122,6 +135,8 @@ reason::Result<Json> event_json(const book::Book& book, std::string_view event_i
               {"fibre", taken->scene.fibre ? Json(book::word(*taken->scene.fibre)) : Json("mixed")},
               {"times_min", answer->times_min},
               {"work_end_min", answer->work_end_min},
+              {"limits", std::move(limits)},
+              {"limits_of", rules->name},
               {"rooms", std::move(rooms)},
               {"people", std::move(people)},
               {"asked", answer->asked},

@@ -37,9 +37,13 @@ void check_cuts(const std::vector<book::Cut>& cuts, const std::string& item, con
 Faults unknown_words(const book::Book& book) {
   const auto& known = catalogue::shipped();
   Faults faults;
-  if (law::find_pack(book.about.rules) == nullptr) {
+  const auto* pack = law::find_pack(book.about.rules);
+  if (pack == nullptr) {
     faults.push_back({"about rules", book.about.rules, "is not a rule pack of this program",
                       fmt::format("{}", fmt::join(law::pack_ids(), ", "))});
+  } else if (!book.about.region.empty() && pack->find_region(book.about.region) == nullptr) {
+    faults.push_back({"about region", book.about.region, fmt::format("is no {} of {}", pack->words.region, pack->name),
+                      fmt::format("{}; or empty", ids_of(pack->regions))});
   }
   for (const auto& material : book.materials) {
     if (known.find_family(material.family) == nullptr)

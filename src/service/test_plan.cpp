@@ -62,6 +62,12 @@ class Planner {
     auto how = catalogue::parse_sampling(schema::parse_json(assets::get("data/sampling.json")).value());
     if (!how.ok()) return how.faults();
     plan_.how = std::move(*how);
+    // Masks are sold by another class in each country.
+    constexpr std::string_view kMask = "{mask}";
+    for (auto& line : plan_.how.bring) {
+      if (const auto at = line.text.find(kMask); at != std::string::npos)
+        line.text.replace(at, kMask.size(), house_.knowledge().rules.words.mask);
+    }
     std::vector<std::size_t> all;
     for (const auto& worth : plan_.choice.worth) {
       plan_.tests.push_back(planned(worth));
@@ -157,7 +163,8 @@ class Planner {
       }
       const auto m = *house_.find_material({one.id});
       if (!jobs.empty() && licensed && !house_.known(m).released())
-        one.why = fmt::format("{} is for a licensed remover either way.", fmt::join(jobs, ", "));
+        one.why =
+            fmt::format("{} is for {} either way.", fmt::join(jobs, ", "), house_.knowledge().rules.words.remover);
     }
   }
 
@@ -171,8 +178,12 @@ class Planner {
     const auto& material = book_.materials[test.material];
     const auto& family = *house_.knowledge().evidence.find(material.family);
     const auto damage = house_.damage_of(material);
-    test.yourself = sampling::may_take_oneself(family, damage, sampling::overhead(material));
+    test.yourself = house_.may_take_sample(test.material);
     test.who = {family.take_why, family.take_source};
+    if (!test.yourself && sampling::may_take_oneself(family, damage, sampling::overhead(material))) {
+      // Its kind would allow it; the rules of the country do not.
+      test.who = house_.sampled_by_householder(test.material).reasons.back();
+    }
     if (family.take_yourself != catalogue::TakeYourself::kNo && damage >= book::Damage::kMedium)
       test.who = {"It is damaged: whoever takes the sample has to be trained for it.", "common-practice"};
     std::vector<book::Point> outline;

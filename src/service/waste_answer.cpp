@@ -52,16 +52,18 @@ Json reasons_json(const reason::Reasons& reasons) {
 
 reason::Result<WasteAnswer> waste_answer(const check::House& house, const WasteQuestion& question) {
   const auto& book = house.book();
-  const auto& data = catalogue::shipped_waste_data();
+  const auto& data = catalogue::shipped_waste_data(house.knowledge().rules.id);
+  const auto& nation = question.nation.empty() ? book.about.region : question.nation;
   const auto vehicles = chosen(book.vehicles, question.vehicle, "vehicle");
   const auto sites = chosen(book.sites, question.site, "site");
   reason::Faults faults;
   if (!vehicles.ok()) faults = vehicles.faults();
   if (!sites.ok()) faults.insert(faults.end(), sites.faults().begin(), sites.faults().end());
-  if (!data.find_nation(question.nation)) {
+  if (!nation.empty() && data.find_nation(nation) == nullptr) {
     std::string allowed;
     for (const auto& one : data.nations) allowed += (allowed.empty() ? "" : ", ") + one.id;
-    faults.push_back({"", fmt::format("\"{}\"", question.nation), "is no nation whose papers are known", allowed,
+    faults.push_back({"", fmt::format("\"{}\"", nation),
+                      fmt::format("is no {} whose papers are known", house.knowledge().rules.words.region), allowed,
                       FaultKind::kUsage});
   }
   if (!faults.empty()) return faults;
@@ -80,7 +82,7 @@ reason::Result<WasteAnswer> waste_answer(const check::House& house, const WasteQ
     const bool released = book::releases(known.belief.standing);
     WastePiece one{.piece = i,
                    .disposal = waste::disposal(*known.family, piece.whole, house.damage_of(book.materials[*material]),
-                                               released, known.belief.found_fibres, question.nation, data),
+                                               released, known.belief.found_fibres, nation, data),
                    .mass = waste::mass_of(piece, *known.family)};
     if (one.disposal.way == waste::Way::kOwnHands) {
       to_carry.push_back(load_piece(piece, one.mass, added));

@@ -20,8 +20,8 @@ using Json = nlohmann::json;
 struct WasteQuestion {
   std::string vehicle;  ///< id; empty = the best of the book's
   std::string site;     ///< id; empty = the best of the book's
-  std::string nation = "england";
-  int people = 1;  ///< who go along
+  std::string nation;   ///< empty: the region the book names, or none: then papers are to be asked for
+  int people = 1;       ///< who go along
 };
 
 struct WastePiece {

@@ -63,7 +63,7 @@ Disposal disposal(const catalogue::Family& family, bool whole, book::Damage dama
   out.reasons.push_back({out.why, "judgement"});
 
   if (kind != nullptr && kind->special_provision_168 && bonded && whole) {
-    out.transport = "no transport number: bonded and whole, ADR special provision 168";
+    out.transport = "no transport number: bonded and whole, special provision 168";
     out.reasons.push_back(
         {"Asbestos held in cement, plastic or another binder is not dangerous goods on the road; waste law still "
          "holds.",
@@ -78,9 +78,8 @@ Disposal disposal(const catalogue::Family& family, bool whole, book::Damage dama
     if (number != nullptr) {
       out.transport = fmt::format("{}, {}, class {}, packing group {}", number->number, number->name,
                                   number->danger_class, number->packing_group);
-      out.reasons.push_back(
-          {fmt::format("{} is for {}; packed in approved bags, red inside clear.", number->number, number->used_for),
-           number->backing.source});
+      out.reasons.push_back({fmt::format("{} is for {}; packed {}.", number->number, number->used_for, number->packed),
+                             number->backing.source});
     }
   }
   for (const auto& mark : data.marks) out.marks.push_back(fmt::format("On {}: {}.", mark.on, mark.write));

@@ -5,7 +5,7 @@
 // both bonded and outside licensing (cement; bitumen, plastic, resin, vinyl; textured coating on its whole board).
 // Insulating board, insulation, coatings for insulation, loose fill, paper, rope and anything broken go by a licensed
 // carrier, however little there is. Site conditions and carriers' words come before these rules. Sources:
-// data/waste.json, data/sites.json.
+// data/waste/, data/sites.json.
 #pragma once
 
 #include <optional>
@@ -32,7 +32,7 @@ enum class Way {
 struct Disposal {
   Way way = Way::kLicensedCarrier;
   std::string why;
-  std::string code;  ///< List of Wastes; empty for ordinary waste
+  std::string code;  ///< the country's waste code; empty for ordinary waste
   std::string code_means;
   std::string transport;  ///< "UN2212, class 9, packing group II", or why none applies
   std::vector<std::string> marks;
@@ -42,7 +42,8 @@ struct Disposal {
 };
 
 /// What must happen to a piece of `family`. `released` = its material's standing releases it. `fibres` empty = not
-/// known, taken as amphibole. `nation` is an id in data/waste.json; an unknown one gives all nations' words as "ask".
+/// known, taken as amphibole. `nation` is an id of `data`'s nations; an unknown or empty one leaves the papers to be
+/// asked for.
 [[nodiscard]] Disposal disposal(const catalogue::Family& family, bool whole, book::Damage damage, bool released,
                                 const std::vector<book::Fibre>& fibres, std::string_view nation,
                                 const catalogue::WasteData& data);

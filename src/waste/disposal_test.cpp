@@ -19,7 +19,7 @@ const catalogue::Family& family(const char* id) {
 
 Disposal of(const char* id, bool whole = true, book::Damage damage = book::Damage::kNone, bool released = false,
             std::vector<book::Fibre> fibres = {}) {
-  return disposal(family(id), whole, damage, released, fibres, "england", catalogue::shipped_waste_data());
+  return disposal(family(id), whole, damage, released, fibres, "england", catalogue::shipped_waste_data("gb"));
 }
 
 TEST(Disposal, OnlyBondedWholeUnlicensedWasteGoesByOwnHands) {
@@ -39,7 +39,7 @@ TEST(PropertyDisposal, LicensedAndLooseNeverGoByOwnHands) {
     for (const bool whole : {false, true}) {
       for (const auto damage : {book::Damage::kNone, book::Damage::kLow, book::Damage::kMedium, book::Damage::kHigh}) {
         for (const char* nation : {"england", "wales", "scotland", "northern-ireland", ""}) {
-          const auto found = disposal(one, whole, damage, false, {}, nation, catalogue::shipped_waste_data());
+          const auto found = disposal(one, whole, damage, false, {}, nation, catalogue::shipped_waste_data("gb"));
           const bool barred =
               one.legal_kind == LegalKind::kInsulatingBoard || one.legal_kind == LegalKind::kInsulation ||
               one.legal_kind == LegalKind::kCoating || one.legal_kind == LegalKind::kUnboundOther ||
@@ -70,7 +70,7 @@ TEST(Disposal, CodesAndTransport) {
 }
 
 TEST(Disposal, PapersByNation) {
-  const auto& data = catalogue::shipped_waste_data();
+  const auto& data = catalogue::shipped_waste_data("gb");
   for (const char* nation : {"england", "wales", "scotland", "northern-ireland"}) {
     const auto found = disposal(family("cement-profiled-sheet"), true, book::Damage::kNone, false, {}, nation, data);
     EXPECT_THAT(found.householder_papers, HasSubstr("o ")) << nation;
@@ -160,7 +160,7 @@ TEST(Cost, PartsAddUp) {
   const auto plan = load_plan(pieces, vehicle, view.limits);
   ASSERT_EQ(plan->trips.size(), 2U);
   const auto wrapping = wrap({{.size = pieces[0], .whole = true}});
-  const auto cost = own_cost(*plan, *wrapping, view, 2, catalogue::shipped_waste_data());
+  const auto cost = own_cost(*plan, *wrapping, view, 2, catalogue::shipped_waste_data("gb"));
   // One roll of polythene, one of tape, 1 + 1 bags, 4 labels, 2 × 2 sets of clothing, 40 km, 4 × 12.00 in fees.
   EXPECT_NEAR(cost.low_minor, 4000 + 300 + 2 * 50 + 4 * 10 + 4 * 1500 + 40 * 15 + 4 * 1200, 1e-9);
   EXPECT_NEAR(cost.high_minor, 8000 + 700 + 2 * 200 + 4 * 60 + 4 * 3500 + 40 * 45 + 4 * 1200, 1e-9);

@@ -6,7 +6,7 @@
 // Pieces that are broken, or whole but with every side within a bag's, go into bags instead: as many as the larger of
 //   volume / bag volume and mass / carrying mass asks for, packed whole pieces first-fit.
 // Sources: 1000-gauge polythene, double wrapped (HSG248-era guidance, council conditions); overlap, bag sizes and 25 kg
-// a person are marked in data/waste.json with how sure they are. 1000 gauge = 250 µm (a gauge is a hundred-thousandth
+// a person are marked in data/waste/ with how sure they are. 1000 gauge = 250 µm (a gauge is a hundred-thousandth
 // of an inch).
 #pragma once
 
@@ -44,7 +44,7 @@ struct ShoppingLine {
   std::string what;
   int number = 0;
   std::string note;
-  std::string price;  ///< `what` of the row in data/waste.json that prices it
+  std::string price;  ///< `what` of the row in data/waste/ that prices it
 };
 
 struct Wrap {

@@ -33,6 +33,8 @@ def schema_for(path):
     relative = path.relative_to(root / "data")
     if relative.parts[0] == "law":
         return root / "data/schemas/rule-pack.schema.json"
+    if relative.parts[0] == "waste":
+        return root / "data/schemas/waste.schema.json"
     if relative.name == "demo.json":
         return root / "data/schemas/book.schema.json"
     return root / "data/schemas" / (relative.stem + ".schema.json")
