@@ -3,7 +3,9 @@ import { useMemo, useState } from "react";
 import { Button } from "react-aria-components";
 import type { Fault } from "./api";
 import "./begin.css";
-import { useBook } from "./book";
+import { useBook, useWords } from "./book";
+import { CountryFields, fieldsOf, rulesOf } from "./country";
+import type { Rules } from "./country";
 import { boxOf, labelPoint, lines } from "./geometry";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { TYPICAL, draw, partsOf } from "./outlines";
@@ -98,6 +100,9 @@ type PartSize = { width_m: number; depth_m: number; years: [string, string] };
 
 export function Begin() {
   const { book, edit } = useBook();
+  const countries = useWords()?.countries ?? [];
+  const was = rulesOf(book.about);
+  const [rules, setRules] = useState<Rules>(was);
   const [title, setTitle] = useState(book.about.title);
   const [years, setYears] = useState<[string, string]>(["", ""]);
   const [kind, setKind] = useState<HouseKind>("semi");
@@ -132,15 +137,17 @@ export function Begin() {
   const write = async (alone: boolean) => {
     if (!sound) return;
     setBusy(true);
+    const about = {
+      ...(title.trim() && title.trim() !== book.about.title ? { title: title.trim() } : {}),
+      ...fieldsOf(rules, was, countries),
+    };
     const span = spans as Record<"house" | "extension" | "garage", Years | null>;
     const drawn: DrawnStorey[] = alone ? [{ level: 0, floor_m: 0, height_m: 2.4, rooms: [] }] : storeys;
     try {
       const { changed } = await edit("several", {
         label: alone ? words.labelAlone : words.label(words.kinds[kind].toLowerCase(), rooms),
         parts: [
-          ...(title.trim() && title.trim() !== book.about.title
-            ? [{ set: "about", fields: { title: title.trim() } }]
-            : []),
+          ...(Object.keys(about).length > 0 ? [{ set: "about", fields: about }] : []),
           ...partsOf(drawn, alone ? { house: span.house, extension: null, garage: null } : span, words),
         ],
       });
@@ -222,6 +229,11 @@ export function Begin() {
               value={title}
               onChange={(event) => setTitle(event.target.value)}
             />
+          </section>
+          <section>
+            <h2>{text.country.heading}</h2>
+            <p className="hint">{text.country.hint}</p>
+            <CountryFields countries={countries} value={rules} onChange={setRules} />
           </section>
           <section>
             <h2>{words.when}</h2>

@@ -1,5 +1,5 @@
 // Dust: what did I breathe?
-import { useEffect, useMemo, useRef, useState } from "react";
+import { Fragment, useEffect, useMemo, useRef, useState } from "react";
 import { Button } from "react-aria-components";
 import { Refused, api } from "./api";
 import type { Band, Event, EventAnswer, PersonAnswer, RoomAnswer } from "./api";
@@ -325,8 +325,7 @@ function Air({ answer }: { answer: EventAnswer }) {
     (tick, i, all) => tick <= last && (i === 0 || x(tick) - x(all[i - 1] ?? 0) > 44),
   );
   const limits = [
-    { level: 0.6, words: t.limit10 },
-    { level: 0.1, words: t.limit4 },
+    ...answer.limits.map((one) => ({ level: one.f_per_ml, words: t.limit(one.f_per_ml, one.name) })),
     { level: 0.01, words: t.clearance },
   ];
   return (
@@ -387,12 +386,32 @@ function Air({ answer }: { answer: EventAnswer }) {
           ))}
         </svg>
       </div>
-      <p className="quiet">{t.airKey}</p>
+      <p className="quiet">{t.airKey(answer.limits_of)}</p>
     </>
   );
 }
 
+/** The means over ten minutes, four hours and, where a limit is over it, eight. */
+const MEANS: { minutes: number; of: (room: RoomAnswer) => Band }[] = [
+  { minutes: 10, of: (room) => room.mean_10min_max },
+  { minutes: 240, of: (room) => room.mean_4h_max },
+  { minutes: 480, of: (room) => room.mean_8h_max ?? room.mean_4h_max },
+];
+
 function RoomTable({ answer }: { answer: EventAnswer }) {
+  /** Each with the places of the limits it is held against. */
+  const means = MEANS.map((mean) => ({
+    ...mean,
+    limits: answer.limits.flatMap((one, at) => (one.minutes === mean.minutes ? [at] : [])),
+  })).filter((mean) => mean.minutes !== 480 || mean.limits.length > 0);
+  const columns = [
+    t.roomColumns.room,
+    ...means.flatMap((mean) => [
+      t.roomColumns.highest(mean.minutes),
+      ...mean.limits.map((at) => t.roomColumns.over(answer.limits[at]?.f_per_ml ?? 0)),
+    ]),
+    ...t.roomColumns.rest,
+  ];
   /** Times end where the reckoning did: `beyond` is the chance that it takes longer. */
   const below = (value: Band, beyond: number) => {
     if (beyond >= 0.5) return t.notInTime;
@@ -405,7 +424,7 @@ function RoomTable({ answer }: { answer: EventAnswer }) {
         <table>
           <thead>
             <tr>
-              {t.roomColumns.map((column) => (
+              {columns.map((column) => (
                 <th key={column} scope="col">
                   {column}
                 </th>
@@ -416,10 +435,14 @@ function RoomTable({ answer }: { answer: EventAnswer }) {
             {answer.rooms.map((room) => (
               <tr key={room.id}>
                 <th scope="row">{room.name}</th>
-                <td>{band(room.mean_10min_max)}</td>
-                <td>{percent(room.chance_over_10min_limit)}</td>
-                <td>{band(room.mean_4h_max)}</td>
-                <td>{percent(room.chance_over_4h_limit)}</td>
+                {means.map((mean) => (
+                  <Fragment key={mean.minutes}>
+                    <td>{band(mean.of(room))}</td>
+                    {mean.limits.map((at) => (
+                      <td key={at}>{percent(room.chances_over[at] ?? 0)}</td>
+                    ))}
+                  </Fragment>
+                ))}
                 <td>{below(room["minutes_until_below_0.01"], room["chance_not_below_0.01"])}</td>
                 <td>{below(room["minutes_until_below_0.0005"], room["chance_not_below_0.0005"])}</td>
                 <td>{band(room.week_adds_f_per_ml_h)}</td>

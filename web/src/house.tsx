@@ -8,6 +8,7 @@ import type { Material, Room, Standing, Storey } from "./api";
 import { AddRoom, AddStorey } from "./addroom";
 import { Begin } from "./begin";
 import { useAnswer, useBook } from "./book";
+import { RulesLine } from "./country";
 import { EditDialog } from "./form";
 import { day, oneDecimal, percent, sentence } from "./format";
 import { area } from "./geometry";
@@ -91,6 +92,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
         <header className="heading">
           <h1>{text.house.heading(book.about.title)}</h1>
           <p className="lead">{text.house.counts((book.rooms ?? []).length, Object.keys(whole.materials).length)}</p>
+          <RulesLine />
           {chosen === WALKS || (book.rooms ?? []).length === 0 ? null : (
             <p>
               <WalksLink storey={storey.id} />

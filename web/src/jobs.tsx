@@ -350,7 +350,7 @@ export function JobPage({ id }: { id: string }) {
             </Section>
           ) : null}
           <Section title={text.jobs.law}>
-            <p>{answer.class ? `${sentence(answer.class)} work.` : text.jobs.notLaw}</p>
+            <p>{answer.called ? `${sentence(answer.called)}.` : text.jobs.notLaw}</p>
             {answer.duties.length > 0 ? (
               <>
                 <h4>{text.jobs.duties}</h4>

@@ -819,6 +819,29 @@ const journeys = {
     await walks.getByText(`${left} left, in`, { exact: false }).waitFor();
   },
 
+  async "change whose rules hold, and back"(door, page) {
+    const about = () => JSON.parse(door.lathbook("export").out).about;
+    await page.goto(door.address("#/house/L1"));
+    await page.getByText("Rules of Great Britain, England").waitFor();
+    await page.getByRole("button", { name: "Change the rules" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByLabel("Country").selectOption({ label: "Australia" });
+    await form.getByText("in AUD instead of GBP", { exact: false }).waitFor();
+    await form.getByLabel("State or territory").selectOption({ label: "Queensland" });
+    assert.deepEqual(await violations(page), []);
+    await form.getByRole("button", { name: "Use these rules" }).click();
+    await form.waitFor({ state: "detached" });
+    await page.getByText("Rules of Australia, Queensland").waitFor();
+    assert.deepEqual([about().rules, about().region, about().currency], ["au", "qld", "AUD"]);
+    const told = JSON.parse(door.lathbook("check", "--json").out).find((one) => one.called);
+    await page.goto(door.address(`#/jobs/${told.job}`));
+    await page.getByRole("main").getByText(told.sentence).waitFor();
+    await page.goto(door.address("#/house/L1"));
+    await page.getByRole("button", { name: /^Undo: change about/ }).click();
+    await page.getByRole("status").first().getByText("Taken back", { exact: false }).waitFor();
+    assert.deepEqual([about().rules, about().region, about().currency], ["gb", "england", "GBP"]);
+  },
+
   async "look closer at the plan"(door, page) {
     await page.goto(door.address("#/house/L1"));
     const plan = page.getByRole("group", { name: "Plan of the Ground floor" });
@@ -852,6 +875,9 @@ const beginnings = {
     await page.getByRole("heading", { level: 1, name: "Begin with the house" }).waitFor();
     assert.deepEqual(await violations(page), []);
     await page.getByLabel("What is it called?").fill("Mill Lane");
+    await page.getByLabel("Country").selectOption({ label: "Australia" });
+    await page.getByLabel("State or territory").selectOption({ label: "Victoria" });
+    await page.getByText("an hour in 7 days", { exact: false }).waitFor();
     await page.getByLabel("first year").first().fill("1931");
     await page.getByLabel("last year").first().fill("1933");
     await page.getByRole("radio", { name: "Terraced house" }).check();
@@ -879,6 +905,7 @@ const beginnings = {
       .waitFor();
     const told = JSON.parse(door.lathbook("export").out);
     assert.equal(told.about.title, "Mill Lane");
+    assert.deepEqual([told.about.rules, told.about.region, told.about.currency], ["au", "vic", "AUD"]);
     assert.deepEqual(
       told.phases.map((phase) => phase.years),
       [
