@@ -213,8 +213,9 @@ TEST(Route, SaysWhenTheDrawingItselfGivesNoWay) {
   EXPECT_TRUE(answer.routes.empty());
   EXPECT_TRUE(answer.blocked_by.empty());
   EXPECT_FALSE(answer.open_if_all_released);
-  EXPECT_THAT(answer.reasons.back().text,
-              ::testing::HasSubstr("kitchen (kitchen) and shed (shed) stand in different buildings, and no outer wall"));
+  EXPECT_THAT(
+      answer.reasons.back().text,
+      ::testing::HasSubstr("kitchen (kitchen) and shed (shed) stand in different buildings, and no outer wall"));
 }
 
 TEST(Route, OffersTrulyDifferentWays) {

@@ -37,7 +37,8 @@ struct Response {
 [[nodiscard]] Response refusal(const reason::Faults& faults);
 [[nodiscard]] Response refusal(int status, const std::string& problem, const std::string& allowed);
 
-/// The headers of every answer that does not say otherwise itself: nothing but this program's own files may run, be framed, be sent to or be kept.
+/// The headers of every answer that does not say otherwise itself: nothing but this program's own files may run, be
+/// framed, be sent to or be kept.
 [[nodiscard]] std::vector<std::pair<std::string, std::string>> common_headers();
 
 }  // namespace lathbook::http

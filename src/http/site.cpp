@@ -132,7 +132,7 @@ struct Site::Impl {
   std::unique_ptr<check::House> house;
   std::unique_ptr<check::Checker> checker;
   store::Revision revision = -1;
-  std::string book_id;  ///< an edit kept for later says which book it was meant for
+  std::string book_id;                            ///< an edit kept for later says which book it was meant for
   std::optional<std::filesystem::path> old_copy;  ///< kept by the first opening
 
   /// Reads the book again when it has moved.

@@ -3,8 +3,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-
-
 namespace lathbook::sampling {
 namespace {
 
