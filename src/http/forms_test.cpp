@@ -75,7 +75,8 @@ class PropertyForms : public testing::DemoSite {
 
 TEST_F(PropertyForms, HoldOfTheDemo) {
   ask_everything();
-  for (const auto& event : get("/api/book")["book"]["events"]) post("/api/rough", {{"event", event["id"]}});
+  const service::Json book = get("/api/book")["book"];
+  for (const auto& event : book["events"]) post("/api/rough", {{"event", event["id"]}});
 }
 
 TEST_F(PropertyForms, HoldWhateverIsWrittenIntoTheBook) {
