@@ -71,12 +71,25 @@ std::span<const Command> commands() {
        "Open the book in the browser, on this machine alone",
        "the book",
        "  lathbook serve house.lathbook\n"
+       "  lathbook serve house.lathbook --phone\n"
        "Prints the address and opens it. The address holds a key that is new every\n"
        "time; only this machine can reach it. Ctrl-C ends it. Other commands may\n"
-       "work on the book meanwhile.",
-       {{"--port", "port", "N", "Listen on this port (any free one)"},
+       "work on the book meanwhile.\n"
+       "With --phone, phones on the same network may open it too, over TLS, once\n"
+       "each was paired by a code of six digits; nobody from outside can. A phone\n"
+       "warns once of the certificate this machine made: compare its fingerprint.",
+       {{"--port", "port", "N", "Listen on this port (the book's own, if it is free)"},
+        {"--phone", "phone", "", "Also let in phones on the private network"},
         {"--no-open", "no_open", "", "Print the address only, and do not open it"}},
        run_serve},
+      {"phones",
+       "The phones that may open your books, and letting one in no longer",
+       "",
+       "  lathbook phones              who is paired, since when\n"
+       "  lathbook phones --revoke P1  a phone that is lost or sold\n"
+       "One is paired with `lathbook serve --phone`.",
+       {{"--revoke", "revoke", "ID", "Let this one in no longer; it is out at once"}},
+       run_phones},
       {"waste",
        "How the waste leaves: who may take it, wrapping, the fewest trips, papers",
        "the book",

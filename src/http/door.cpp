@@ -1,7 +1,10 @@
 #include "http/door.h"
 
 #include <arpa/inet.h>
+#include <fcntl.h>
 #include <netinet/in.h>
+#include <openssl/err.h>
+#include <openssl/ssl.h>
 #include <poll.h>
 #include <sys/socket.h>
 #include <unistd.h>
@@ -31,8 +34,7 @@ class Line : public httplib::Stream {
 
   ssize_t read(char* into, std::size_t most) override {
     if (at_ == there_) {
-      if (!ready(POLLIN)) return -1;
-      const auto got = ::recv(socket_, buffer_.data(), buffer_.size(), 0);
+      const auto got = receive(buffer_.data(), buffer_.size());
       if (got <= 0) return got;
       at_ = 0;
       there_ = static_cast<std::size_t>(got);
@@ -48,6 +50,18 @@ class Line : public httplib::Stream {
       answering_ = true;
       until_ = Clock::now() + std::chrono::seconds(kSecondsToTake);
     }
+    return send(from, count);
+  }
+
+  void get_remote_ip_and_port(std::string& ip, int& port) const override { name(::getpeername, ip, port); }
+  void get_local_ip_and_port(std::string& ip, int& port) const override { name(::getsockname, ip, port); }
+  [[nodiscard]] socket_t socket() const override { return socket_; }
+
+ protected:
+  [[nodiscard]] virtual ssize_t receive(char* into, std::size_t most) {
+    return ready(POLLIN) ? ::recv(socket_, into, most, 0) : -1;
+  }
+  [[nodiscard]] virtual ssize_t send(const char* from, std::size_t count) {
     while (ready(POLLOUT)) {
       const auto sent = ::send(socket_, from, count, MSG_NOSIGNAL | MSG_DONTWAIT);
       if (sent >= 0 || (errno != EAGAIN && errno != EINTR)) return sent;
@@ -55,11 +69,6 @@ class Line : public httplib::Stream {
     return -1;
   }
 
-  void get_remote_ip_and_port(std::string& ip, int& port) const override { name(::getpeername, ip, port); }
-  void get_local_ip_and_port(std::string& ip, int& port) const override { name(::getsockname, ip, port); }
-  [[nodiscard]] socket_t socket() const override { return socket_; }
-
- private:
   /// Waits until the socket is, or time is up.
   [[nodiscard]] bool ready(short what) const {
     while (true) {
@@ -72,6 +81,7 @@ class Line : public httplib::Stream {
     }
   }
 
+ private:
   /// Counts the head and sees its end, an empty line; false when there is too much of it.
   bool note_head(std::string_view bytes) {
     for (const char byte : bytes) {
@@ -92,12 +102,16 @@ class Line : public httplib::Stream {
 
   template <class Ask>
   void name(Ask ask, std::string& ip, int& port) const {
-    sockaddr_in address{};
+    sockaddr_storage address{};
     socklen_t length = sizeof address;
-    std::array<char, INET_ADDRSTRLEN> text{};
     if (ask(socket_, reinterpret_cast<sockaddr*>(&address), &length) != 0) return;
-    if (::inet_ntop(AF_INET, &address.sin_addr, text.data(), text.size()) != nullptr) ip = text.data();
-    port = ntohs(address.sin_port);
+    const auto* four = reinterpret_cast<const sockaddr_in*>(&address);
+    const auto* six = reinterpret_cast<const sockaddr_in6*>(&address);
+    const bool is_six = address.ss_family == AF_INET6;
+    std::array<char, INET6_ADDRSTRLEN> text{};
+    const void* raw = is_six ? static_cast<const void*>(&six->sin6_addr) : &four->sin_addr;
+    if (::inet_ntop(address.ss_family, raw, text.data(), text.size()) != nullptr) ip = text.data();
+    port = ntohs(is_six ? six->sin6_port : four->sin_port);
   }
 
   int socket_;
@@ -109,6 +123,42 @@ class Line : public httplib::Stream {
   bool answering_ = false;
   std::size_t head_bytes_ = 0;
   std::size_t line_bytes_ = 0;
+};
+
+/// A connection behind TLS; its socket does not wait, so that the limits of a Line hold for every step.
+class TlsLine : public Line {
+ public:
+  TlsLine(int socket, SSL* tls) : Line(socket), tls_(tls) {}
+
+  [[nodiscard]] bool shake_hands() {
+    return until_done([this] { return SSL_accept(tls_); }) == 1;
+  }
+  [[nodiscard]] bool is_readable() const override { return SSL_pending(tls_) > 0 || Line::is_readable(); }
+
+ protected:
+  [[nodiscard]] ssize_t receive(char* into, std::size_t most) override {
+    return until_done([&] { return SSL_read(tls_, into, static_cast<int>(most)); });
+  }
+  [[nodiscard]] ssize_t send(const char* from, std::size_t count) override {
+    return until_done([&] { return SSL_write(tls_, from, static_cast<int>(std::min<std::size_t>(count, 1U << 20U))); });
+  }
+
+ private:
+  /// What a step came to once the socket let it be done; 0 = the other end closed, -1 = failed or out of time.
+  template <class Step>
+  int until_done(const Step& step) {
+    while (true) {
+      ERR_clear_error();
+      const int done = step();
+      if (done > 0) return done;
+      const int why = SSL_get_error(tls_, done);
+      if (why == SSL_ERROR_ZERO_RETURN) return 0;
+      const bool wants = why == SSL_ERROR_WANT_READ || why == SSL_ERROR_WANT_WRITE;
+      if (!wants || !ready(why == SSL_ERROR_WANT_READ ? POLLIN : POLLOUT)) return -1;
+    }
+  }
+
+  SSL* tls_;
 };
 
 constexpr std::string_view kOtherUser =
@@ -132,6 +182,32 @@ bool Door::process_and_close_socket(socket_t socket) {
   } else {
     line.write(kOtherUser.data(), kOtherUser.size());
   }
+  ::shutdown(socket, SHUT_RDWR);
+  ::close(socket);
+  return answered;
+}
+
+TlsDoor::TlsDoor(const std::function<bool(SSL_CTX&)>& show)
+    : context_(SSL_CTX_new(TLS_server_method())), valid_(context_ != nullptr && show(*context_)) {
+  if (!valid_) return;
+  SSL_CTX_set_mode(context_, SSL_MODE_ENABLE_PARTIAL_WRITE | SSL_MODE_ACCEPT_MOVING_WRITE_BUFFER);
+}
+
+TlsDoor::~TlsDoor() { SSL_CTX_free(context_); }
+
+bool TlsDoor::process_and_close_socket(socket_t socket) {
+  ::fcntl(socket, F_SETFL, ::fcntl(socket, F_GETFL) | O_NONBLOCK);
+  SSL* tls = SSL_new(context_);
+  bool answered = false;
+  if (tls != nullptr && SSL_set_fd(tls, socket) == 1) {
+    TlsLine line(socket, tls);
+    bool closed = false;
+    if (line.shake_hands()) {
+      answered = process_request(line, true, closed, nullptr);
+      SSL_shutdown(tls);
+    }
+  }
+  SSL_free(tls);
   ::shutdown(socket, SHUT_RDWR);
   ::close(socket);
   return answered;

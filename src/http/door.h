@@ -34,6 +34,23 @@ class Door : public httplib::Server {
   bool process_and_close_socket(socket_t socket) override;
 };
 
+/// The same behind TLS, for connections from other machines: the handshake has to be over with the head.
+class TlsDoor : public Door {
+ public:
+  /// `show` puts certificate and key into the context; false = they do not fit, and the door is not valid.
+  explicit TlsDoor(const std::function<bool(SSL_CTX&)>& show);
+  TlsDoor(const TlsDoor&) = delete;
+  TlsDoor& operator=(const TlsDoor&) = delete;
+  ~TlsDoor() override;
+  [[nodiscard]] bool is_valid() const override { return valid_; }
+
+ private:
+  bool process_and_close_socket(socket_t socket) override;
+
+  SSL_CTX* context_;
+  bool valid_;
+};
+
 /// Threads as they are needed: one that is idle takes the next task, else a new one does. All have ended after
 /// shutdown().
 class Crew : public httplib::TaskQueue {

@@ -14,7 +14,13 @@ bool same(std::string_view a, std::string_view b) {
   return a.size() == b.size() && sodium_memcmp(a.data(), b.data(), a.size()) == 0;
 }
 
-/// The value of one cookie in a Cookie header; empty when it is not there.
+constexpr const char* kLocked =
+    "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><title>Lathbook</title><h1>This book is closed to this "
+    "window</h1><p>Open the address that <code>lathbook serve</code> printed. It holds a key that is new every time "
+    "the program starts.</p></html>";
+
+}  // namespace
+
 std::string_view cookie_value(std::string_view header, std::string_view name) {
   while (!header.empty()) {
     const auto end = std::min(header.find(';'), header.size());
@@ -26,13 +32,6 @@ std::string_view cookie_value(std::string_view header, std::string_view name) {
   }
   return {};
 }
-
-constexpr const char* kLocked =
-    "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><title>Lathbook</title><h1>This book is closed to this "
-    "window</h1><p>Open the address that <code>lathbook serve</code> printed. It holds a key that is new every time "
-    "the program starts.</p></html>";
-
-}  // namespace
 
 std::string fresh_secret() {
   if (sodium_init() < 0) throw std::runtime_error("the operating system gives no random numbers");

@@ -7,6 +7,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "http/message.h"
 
@@ -14,6 +15,9 @@ namespace lathbook::http {
 
 /// 256 random bits in hex, from the operating system.
 [[nodiscard]] std::string fresh_secret();
+
+/// The value of one cookie in a Cookie header; empty when it is not there.
+[[nodiscard]] std::string_view cookie_value(std::string_view header, std::string_view name);
 
 class Guard {
  public:

@@ -21,6 +21,7 @@ struct Request {
   std::string request_key;      ///< header Idempotency-Key; empty = absent
   std::string accept_encoding;  ///< header Accept-Encoding
   std::string if_none_match;    ///< header If-None-Match
+  bool by_phone = false;        ///< over the private network, not from this machine
 };
 
 struct Response {

@@ -16,9 +16,13 @@ constexpr std::string_view kGzip = ".gz";
 
 std::string_view media_type(std::string_view name) {
   static constexpr std::pair<std::string_view, std::string_view> kTypes[] = {
-      {".html", "text/html; charset=utf-8"}, {".js", "text/javascript; charset=utf-8"},
-      {".css", "text/css; charset=utf-8"},   {".svg", "image/svg+xml"},
+      {".html", "text/html; charset=utf-8"},
+      {".js", "text/javascript; charset=utf-8"},
+      {".css", "text/css; charset=utf-8"},
+      {".svg", "image/svg+xml"},
       {".json", "application/json"},
+      {".webmanifest", "application/manifest+json"},
+      {".png", "image/png"},
   };
   for (const auto& [ending, type] : kTypes) {
     if (name.ends_with(ending)) return type;

@@ -1,6 +1,7 @@
 #include "http/serve.h"
 
 #include <fmt/format.h>
+#include <openssl/pem.h>
 #include <pthread.h>
 
 #include <csignal>
@@ -9,6 +10,7 @@
 
 #include "http/door.h"
 #include "http/guard.h"
+#include "http/phone_guard.h"
 #include "http/photo_upload.h"
 
 namespace lathbook::http {
@@ -77,10 +79,8 @@ class Ending {
   std::thread waiting_;
 };
 
-}  // namespace
-
-reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
-  Door server;
+/// What every socket of this program does alike.
+void set_up(httplib::Server& server) {
   server.set_payload_max_length(kLargestPhotoBody);
   server.set_tcp_nodelay(true);
   // The library's own choice would let a second program share the port, and each would get some of the requests.
@@ -88,33 +88,6 @@ reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
     const int yes = 1;
     setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
   });
-
-  constexpr const char* kLoopback = "127.0.0.1";
-  int port = options.port;
-  if (port == 0) {
-    const bool usual = options.usual_port != 0 && server.bind_to_port(kLoopback, options.usual_port);
-    port = usual ? options.usual_port : server.bind_to_any_port(kLoopback);
-  } else if (!server.bind_to_port(kLoopback, port)) {
-    port = -1;
-  }
-  if (port < 0)
-    return reason::Fault{"--port", fmt::format("{}", options.port), "cannot be listened on: another program has it",
-                         "a free port from 1024 to 65535, or none for any", reason::FaultKind::kFile};
-
-  server.widen();
-
-  const Guard guard(port, fresh_secret(), fresh_secret());
-  server.set_pre_routing_handler([&](const httplib::Request& from, httplib::Response& to) {
-    auto refused = guard.screen(read(from));
-    // The library would put any number of parts together, each as large as the whole.
-    if (!refused && from.has_header("Range")) refused = refusal(416, "asks for a part", "the whole");
-    if (!refused) return httplib::Server::HandlerResponse::Unhandled;
-    write(std::move(*refused), to);
-    return httplib::Server::HandlerResponse::Handled;
-  });
-  const auto answer = [&](const httplib::Request& from, httplib::Response& to) { write(site.answer(read(from)), to); };
-  server.Get(".*", answer);
-  server.Post(".*", answer);
   server.set_error_handler([](const httplib::Request&, httplib::Response& to) {
     if (!to.body.empty()) return;  // already said in our own words
     if (to.status == 413) {
@@ -126,8 +99,133 @@ reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
   server.set_exception_handler([](const httplib::Request&, httplib::Response& to, std::exception_ptr) {
     write(refusal(500, "a fault of the program itself, not yours", ""), to);
   });
+}
+
+/// Puts the screen of a guard before every request: the refusal, or nothing.
+void screen_by(httplib::Server& server, std::function<std::optional<Response>(const httplib::Request&)> screen) {
+  server.set_pre_routing_handler([screen = std::move(screen)](const httplib::Request& from, httplib::Response& to) {
+    auto refused = screen(from);
+    // The library would put any number of parts together, each as large as the whole.
+    if (!refused && from.has_header("Range")) refused = refusal(416, "asks for a part", "the whole");
+    if (!refused) return httplib::Server::HandlerResponse::Unhandled;
+    write(std::move(*refused), to);
+    return httplib::Server::HandlerResponse::Handled;
+  });
+}
+
+reason::Fault taken(const char* option, int port) {
+  return {option, fmt::format("{}", port), "cannot be listened on: another program has it",
+          "a free port from 1024 to 65535, or none for any", reason::FaultKind::kFile};
+}
+
+/// The certificate and key on a connection; TLS 1.2 or later.
+bool show(SSL_CTX& context, const phone::Identity& identity) {
+  const auto read = [](const std::string& pem) { return BIO_new_mem_buf(pem.data(), static_cast<int>(pem.size())); };
+  BIO* chain = read(identity.chain_pem);
+  X509* own = PEM_read_bio_X509(chain, nullptr, nullptr, nullptr);
+  X509* authority = PEM_read_bio_X509(chain, nullptr, nullptr, nullptr);
+  BIO_free(chain);
+  BIO* key_text = read(identity.key_pem);
+  EVP_PKEY* key = PEM_read_bio_PrivateKey(key_text, nullptr, nullptr, nullptr);
+  BIO_free(key_text);
+  const bool done = SSL_CTX_set_min_proto_version(&context, TLS1_2_VERSION) == 1 &&
+                    SSL_CTX_use_certificate(&context, own) == 1 && SSL_CTX_add1_chain_cert(&context, authority) == 1 &&
+                    SSL_CTX_use_PrivateKey(&context, key) == 1 && SSL_CTX_check_private_key(&context) == 1;
+  X509_free(own);
+  X509_free(authority);
+  EVP_PKEY_free(key);
+  return done;
+}
+
+/// The sockets for phones: one an address, each with a thread of its own, all behind one guard.
+class PhoneSockets {
+ public:
+  PhoneSockets(Site& site, const PhoneService& service)
+      : site_(site), guard_(hosts_of(service), service.desk, service.pair_page, service.may_peer), port_(service.port) {
+    for (const auto& address : service.addresses) {
+      auto server = std::make_unique<TlsDoor>([&service](SSL_CTX& context) { return show(context, service.identity); });
+      set_up(*server);
+      screen_by(*server, [this](const httplib::Request& from) { return guard_.screen(read(from), from.remote_addr); });
+      const auto answer = [this](const httplib::Request& from, httplib::Response& to) {
+        auto request = read(from);
+        request.by_phone = true;
+        if (request.path == "/pair") {  // the form alone comes so far
+          write(guard_.pair(from.get_param_value("code"), from.get_param_value("name")), to);
+        } else {
+          write(site_.answer(request), to);
+        }
+      };
+      server->Get(".*", answer);
+      server->Post(".*", answer);
+      if (!server->is_valid() || !server->bind_to_port(address.c_str(), port_)) {
+        bound_ = false;
+        return;
+      }
+      server->widen();
+      servers_.push_back(std::move(server));
+    }
+  }
+  PhoneSockets(const PhoneSockets&) = delete;
+  PhoneSockets& operator=(const PhoneSockets&) = delete;
+  ~PhoneSockets() {
+    for (auto& server : servers_) server->stop();
+    for (auto& thread : threads_) thread.join();
+  }
+
+  [[nodiscard]] bool bound() const { return bound_; }
+  void listen() {
+    for (auto& server : servers_) {
+      threads_.emplace_back([one = server.get()] { one->listen_after_bind(); });
+      // One that is told to stop before it listens would not hear it.
+      while (!server->is_running()) std::this_thread::yield();
+    }
+  }
+
+ private:
+  static std::vector<std::string> hosts_of(const PhoneService& service) {
+    std::vector<std::string> hosts;
+    for (const auto& address : service.addresses)
+      hosts.push_back(fmt::format("{}:{}", phone::in_url(address), service.port));
+    return hosts;
+  }
+
+  Site& site_;
+  PhoneGuard guard_;
+  int port_;
+  bool bound_ = true;
+  std::vector<std::unique_ptr<TlsDoor>> servers_;
+  std::vector<std::thread> threads_;
+};
+
+}  // namespace
+
+reason::Result<reason::Done> serve(Site& site, const ServeOptions& options) {
+  Door server;
+  set_up(server);
+  constexpr const char* kLoopback = "127.0.0.1";
+  int port = options.port;
+  if (port == 0) {
+    const bool usual = options.usual_port != 0 && server.bind_to_port(kLoopback, options.usual_port);
+    port = usual ? options.usual_port : server.bind_to_any_port(kLoopback);
+  } else if (!server.bind_to_port(kLoopback, port)) {
+    port = -1;
+  }
+  if (port < 0) return taken("--port", options.port);
+  server.widen();
+
+  const Guard guard(port, fresh_secret(), fresh_secret());
+  screen_by(server, [&](const httplib::Request& from) { return guard.screen(read(from)); });
+  const auto answer = [&](const httplib::Request& from, httplib::Response& to) { write(site.answer(read(from)), to); };
+  server.Get(".*", answer);
+  server.Post(".*", answer);
 
   const Ending ending([&server] { server.stop(); });
+  std::optional<PhoneSockets> phones;
+  if (options.phones) {
+    phones.emplace(site, *options.phones);
+    if (!phones->bound()) return taken("--phone", options.phones->port);
+    phones->listen();
+  }
   if (options.ready)
     options.ready(fmt::format("http://{}:{}{}", kLoopback, port, guard.entrance()), [&server] { server.stop(); });
   server.listen_after_bind();

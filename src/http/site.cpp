@@ -125,6 +125,7 @@ struct Site::Impl {
   Clock clock;
   PageFiles files = PageFiles({});
   std::unique_ptr<PaperMaker> papers;
+  std::shared_ptr<PhoneDesk> desk;
   Reckoner reckoner{std::max(1U, std::thread::hardware_concurrency())};
 
   // What was read and worked out, of one revision. The house points into the book.
@@ -496,6 +497,26 @@ struct Site::Impl {
     if (*before) return told(std::move(**before));
     return change({clock.now(), *key});
   }
+
+  static Response told(const Result<Json>& answer) {
+    return answer.ok() ? answered(*answer) : refusal(answer.faults());
+  }
+
+  Response phones() const { return desk ? told(desk->state()) : answered({{"on", false}, {"phones", Json::array()}}); }
+
+  Response new_phone_code(const std::string& body) const {
+    const auto asked = read_request("POST pairing", body);
+    if (!asked.ok()) return refusal(asked.faults());
+    return desk ? told(desk->new_code()) : no_phones();
+  }
+
+  Response revoke_phone(const std::string& body) const {
+    const auto asked = read_request("POST unpair", body);
+    if (!asked.ok()) return refusal(asked.faults());
+    return desk ? told(desk->revoke((*asked)["id"].get<std::string>())) : no_phones();
+  }
+
+  static Response no_phones() { return refusal(409, "no phone is let in", "lathbook serve --phone"); }
 };
 
 /// What may be asked under /api/: one row each. `answer` gets the id of a question that names one item, or the body
@@ -509,6 +530,7 @@ struct Question {
   Response (*edit)(Site::Impl&, std::string_view word, const std::string&, const service::Asked&) = nullptr;
   /// Instead of `answer`, for what takes long: reads the book while it holds still, and answers what is left to do.
   std::function<Response()> (*prepare)(Site::Impl&, const std::string&) = nullptr;
+  bool for_the_laptop = false;  ///< a phone may not ask it
 };
 
 constexpr auto kEdit = [](Site::Impl& site, std::string_view word, const std::string& body, const service::Asked& by) {
@@ -546,6 +568,11 @@ constexpr Question kQuestions[] = {
      [](Site::Impl& site, const std::string& asked) -> std::function<Response()> {
        return [&site, asked, moment = site.moment()] { return site.preview(asked, moment); };
      }},
+    {"phone", false, false, [](Site::Impl& site, const std::string&) { return site.phones(); }, nullptr, nullptr, true},
+    {"pairing", true, false, [](Site::Impl& site, const std::string& body) { return site.new_phone_code(body); },
+     nullptr, nullptr, true},
+    {"unpair", true, false, [](Site::Impl& site, const std::string& body) { return site.revoke_phone(body); }, nullptr,
+     nullptr, true},
     {"now", false, false, [](Site::Impl&, const std::string&) { return answered(service::first_responses_json()); }},
     {"try", true, false, [](Site::Impl& site, const std::string& body) { return site.try_job(body); }},
     {"reckon", true, false, [](Site::Impl& site, const std::string& body) { return site.reckon(body); }},
@@ -576,11 +603,13 @@ const std::optional<std::filesystem::path>& Site::old_copy() const { return impl
 Site::~Site() = default;
 
 Result<std::unique_ptr<Site>> Site::open(const std::filesystem::path& book, Clock clock,
-                                         const std::vector<assets::Asset>& files, std::filesystem::path paper_program) {
+                                         const std::vector<assets::Asset>& files, std::filesystem::path paper_program,
+                                         std::shared_ptr<PhoneDesk> desk) {
   auto impl = std::make_unique<Impl>();
   impl->path = book;
   impl->clock = std::move(clock);
   impl->files = PageFiles(files);
+  impl->desk = std::move(desk);
   impl->papers = std::make_unique<PaperMaker>(std::move(paper_program), book);
   if (const auto read = impl->refresh(); !read.ok()) return read.faults();
   return std::unique_ptr<Site>(new Site(std::move(impl)));
@@ -604,6 +633,8 @@ Response Site::answer(const Request& request) {
     return one.word == word && one.names_one == !rest.empty();
   });
   if (question == std::end(kQuestions)) return refusal(404, "there is no such question", "see docs/formats/http.md");
+  if (request.by_phone && question->for_the_laptop)
+    return refusal(403, "is for the laptop alone", "the page on the machine that serves the book");
   const std::string_view method = question->changes ? "POST" : "GET";
   if (question->changes != (request.method == "POST")) {
     auto response = refusal(405, "is asked the other way", std::string(method));

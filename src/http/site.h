@@ -12,6 +12,7 @@
 
 #include "assets/assets.h"
 #include "http/message.h"
+#include "http/phone_desk.h"
 #include "reason/fault.h"
 
 namespace lathbook::http {
@@ -26,10 +27,12 @@ struct Clock {
 /// events, which run beside them. When another program has changed the book since, it is read again first.
 class Site {
  public:
-  /// `paper_program` makes papers (lathbook-papers). Faults: as OpenBook::open.
+  /// `paper_program` makes papers (lathbook-papers); `desk` lets phones in, none = no phone may. Faults: as
+  /// OpenBook::open.
   [[nodiscard]] static reason::Result<std::unique_ptr<Site>> open(const std::filesystem::path& book, Clock clock,
                                                                   const std::vector<assets::Asset>& files,
-                                                                  std::filesystem::path paper_program = {});
+                                                                  std::filesystem::path paper_program = {},
+                                                                  std::shared_ptr<PhoneDesk> desk = nullptr);
   ~Site();
   Site(const Site&) = delete;
   Site& operator=(const Site&) = delete;

@@ -13,6 +13,7 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 LAYERS = [
     ["reason"],
     ["schema", "assets", "photo"],
+    ["phone"],
     ["book"],
     ["catalogue"],
     ["belief"],  # the tree of look-alikes, shared by evidence and sampling
@@ -24,7 +25,7 @@ LAYERS = [
     ["cli"],
 ]
 LEVEL = {module: level for level, modules in enumerate(LAYERS) for module in modules}
-OUTER = {"store": {"reason", "schema", "assets"}}  # files know nothing of what a record means
+OUTER = {"store": {"reason", "schema", "assets"}, "phone": {"reason", "schema"}}  # files know nothing of what a record means
 
 
 def faults():

@@ -18,6 +18,11 @@ export class Refused extends Error {
   }
 }
 
+let kept: string | null = null;
+
+/** When the last answer about the book was given, if it comes from what this browser kept; null = just now. */
+export const keptAt = (): string | null => kept;
+
 async function ask<T>(path: string, init?: RequestInit): Promise<T> {
   let response: Response;
   try {
@@ -25,6 +30,7 @@ async function ask<T>(path: string, init?: RequestInit): Promise<T> {
   } catch {
     throw new Refused(0, []);
   }
+  if (path === "/api/book") kept = response.headers.get("Lathbook-Kept");
   const answer: unknown = await response.json().catch(() => ({ faults: [] }));
   if (!response.ok) throw new Refused(response.status, (answer as Refusal).faults);
   return answer as T;
@@ -75,6 +81,9 @@ export const api = {
   reckon: (event: string | Partial<Event>) => post("reckon", { event }),
   reckoned: (run: number) => get("reckon", run),
   stop: (run: number) => post("stop", { run }),
+  phone: () => get("phone"),
+  newPhoneCode: () => post("pairing", {}),
+  revokePhone: (id: string) => post("unpair", { id }),
   paper: (order: string) => get("paper", order),
   /** The program does an edit once for each key, however often it is sent. */
   edit: <V extends Verb>(verb: V, body: Posts[V]["request"], key: string) =>

@@ -2,7 +2,9 @@
 import { createContext, useCallback, useContext, useEffect, useMemo, useState } from "react";
 import type { ReactNode } from "react";
 import { Button } from "react-aria-components";
-import { Refused, api } from "./api";
+import { Refused, api, keptAt } from "./api";
+import { moment } from "./format";
+import { ON_PHONE, keepForLater } from "./keep";
 import { withWaiting } from "./outbox";
 import type { Asked, Waiting } from "./outbox";
 import { outbox, useWaiting } from "./outbox_here";
@@ -69,6 +71,7 @@ export function BookProvider({ children }: { children: ReactNode }) {
   const [whole, setWhole] = useState<WholeBook | null>(null);
   const [refused, setRefused] = useState<Refused | null>(null);
   const [said, setSaid] = useState("");
+  const [kept, setKept] = useState<string | null>(null);
   const { settled } = useFetchedWords();
   const waiting = useWaiting();
 
@@ -77,6 +80,8 @@ export function BookProvider({ children }: { children: ReactNode }) {
       const next = await api.book();
       setWhole((now) => (now && now.revision === next.revision && now.today === next.today ? now : next));
       setRefused(null);
+      setKept(keptAt());
+      if (keptAt()) return;
       await (await outbox).flush(next.book_id);
     } catch (error) {
       setRefused(Refused.by(error));
@@ -95,6 +100,10 @@ export function BookProvider({ children }: { children: ReactNode }) {
       document.removeEventListener("visibilitychange", again);
     };
   }, [load]);
+
+  useEffect(() => {
+    if (whole && !keptAt()) void keepForLater(whole);
+  }, [whole]);
 
   const value = useMemo((): BookAtHand | null => {
     if (!whole) return null;
@@ -156,6 +165,11 @@ export function BookProvider({ children }: { children: ReactNode }) {
   return (
     <Context value={value}>
       {refused ? <Trouble refused={refused} again={() => void load()} /> : null}
+      {kept && !refused ? (
+        <p className="kept" role="status">
+          {text.kept(moment(kept), ON_PHONE)}
+        </p>
+      ) : null}
       {children}
     </Context>
   );

@@ -9,6 +9,7 @@ import { Find } from "./find";
 import { House } from "./house";
 import { JobPage, Jobs } from "./jobs";
 import { Papers } from "./papers";
+import { Phones } from "./phone";
 import { Hatches } from "./plan";
 import { PLACES, href, useRoute } from "./route";
 import type { Route } from "./route";
@@ -135,6 +136,7 @@ function Frame() {
           <p className="said" role="status">
             {failed || said}
           </p>
+          <Phones />
           <Find />
           <label className="paper">
             <span>{text.themeLabel}</span>

@@ -26,6 +26,32 @@ export const text = {
   notFound: "That is not in this book any more.",
   notAnswered: "This cannot be worked out yet:",
 
+  kept: (when: string, on_phone: boolean) =>
+    `${on_phone ? "No link to the laptop" : "The program cannot be reached"}: this is the book as it was on ${when}. Changes are kept here and sent later.`,
+  phone: {
+    button: "Phone",
+    title: "Let a phone in",
+    point: "Point the phone’s camera at this. It has to be on the same network.",
+    square: "A QR code with the address below and the fingerprint of the certificate",
+    orOpen: "Or open on the phone:",
+    code: "The code to type on the phone",
+    left: (seconds: number) =>
+      `Good for ${Math.floor(seconds / 60)} min ${String(seconds % 60).padStart(2, "0")} s, and for one phone.`,
+    noCode: "No code is good at the moment.",
+    newCode: "Make a new code",
+    wrong: (n: number) =>
+      n === 1
+        ? "One wrong code was typed."
+        : `${n} wrong codes were typed. If that was not you, somebody else on this network is trying.`,
+    compare: "The fingerprint to compare",
+    warns:
+      "The phone warns once that it does not know the certificate, because this machine made it itself. Go on only if the SHA-256 fingerprint it shows is this one:",
+    paired: "Phones that are let in",
+    none: "None yet.",
+    since: (id: string, when: string) => `${id}, since ${when}`,
+    revoke: "Let it in no longer",
+    failed: "That did not work:",
+  },
   waits: {
     title: "Changes kept in this browser",
     count: (n: number) => (n === 1 ? "1 change waits for the program." : `${n} changes wait for the program.`),

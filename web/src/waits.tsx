@@ -47,6 +47,9 @@ export function Waits() {
   );
 }
 
+/** A photo that waits; what it is, its first bytes say. */
+const pictureOf = (base64: string) => `data:image/${base64.startsWith("iVBOR") ? "png" : "jpeg"};base64,${base64}`;
+
 function One({ one }: { one: Waiting }) {
   const { book_id, revision } = useBook();
   const here = one.book === book_id;
@@ -55,6 +58,7 @@ function One({ one }: { one: Waiting }) {
   return (
     <li>
       <strong>{one.words}</strong>
+      {one.verb === "photo" ? <img src={pictureOf(one.body.base64)} alt="" /> : null}
       <p className="quiet">
         {words.made(moment(one.at))}{" "}
         {one.refused ? null : !here ? words.another(one.house) : one.tried ? words.mayBe : words.unsent}

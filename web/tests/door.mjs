@@ -39,6 +39,8 @@ export async function openPage(program, ...make) {
     reducedMotion: "reduce",
     hasTouch: options.width < 500,
     locale: "en-GB",
+    // What goes through a service worker is out of sight for the routes a journey sets.
+    serviceWorkers: options.serviceWorkers ?? "block",
   });
   const browser = await chromium.launch({
     executablePath: "/usr/bin/chromium",
