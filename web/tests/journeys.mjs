@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { openPage } from "./door.mjs";
+import { openPage, openPhone } from "./door.mjs";
 import { scenes } from "./scenes.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -386,18 +386,14 @@ const journeys = {
   },
 
   async "keep photos of a material, then and now"(door, page) {
-    const dot = Buffer.from(
-      "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==",
-      "base64",
-    );
     await page.goto(door.address("#/house/L1/M14"));
     const sheet = page.getByRole("complementary", { name: "Ceiling boards, kitchen extension" });
     const file = sheet.getByLabel("Add a photo");
     await file.setInputFiles({ name: "holiday.jpg", mimeType: "image/jpeg", buffer: Buffer.from("<svg/>") });
     await sheet.getByText("is not a photo", { exact: false }).waitFor(); // by its content, whatever it is called
-    await file.setInputFiles({ name: "one.png", mimeType: "image/png", buffer: dot });
+    await file.setInputFiles({ name: "one.png", mimeType: "image/png", buffer: DOT });
     await sheet.getByRole("img", { name: /^Ceiling boards, kitchen extension, / }).waitFor();
-    await file.setInputFiles({ name: "two.png", mimeType: "image/png", buffer: dot });
+    await file.setInputFiles({ name: "two.png", mimeType: "image/png", buffer: DOT });
     await sheet.getByLabel("How much of the earlier photo is seen").waitFor();
     const documents = () =>
       (JSON.parse(door.lathbook("export").out).documents ?? []).filter((one) => one.material === "M14");
@@ -965,6 +961,20 @@ async function note(page, room, words) {
   await form.getByRole("button", { name: "Save" }).click();
   await form.waitFor({ state: "detached" });
 }
+/** Waits until what is asked inside the page comes out true; waitForFunction takes any promise for true. */
+async function until(page, asked) {
+  const end = Date.now() + PATIENCE_MS;
+  while (!(await page.evaluate(asked))) {
+    assert.ok(Date.now() < end, `never came true: ${asked}`);
+    await page.waitForTimeout(100);
+  }
+}
+
+/** A PNG of one pixel. */
+const DOT = Buffer.from(
+  "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==",
+  "base64",
+);
 const times = (door, words) => door.lathbook("history").out.split(words).length - 1;
 
 /** With a link that comes and goes; each on a program of its own. */
@@ -1064,6 +1074,77 @@ const links = {
   },
 };
 
+/** A phone that trusts the laptop's authority, over TLS on a private address; `page` is the phone's. */
+const phones = {
+  async "the phone in the loft: paired, without a signal, back again, and let in no longer"(door, page) {
+    assert.match(page.url(), /^https:.*\/pair$/);
+    assert.deepEqual(await violations(page), []);
+    await page.getByLabel("The six digits on the laptop").fill(door.for_phone.code === "000000" ? "000001" : "000000");
+    await page.getByRole("button", { name: "Pair" }).click();
+    await page.getByText("That is not the code.").waitFor();
+    await page.waitForTimeout(1100); // the back-off after one wrong code
+    await page.getByLabel("The six digits on the laptop").fill(door.for_phone.code);
+    await page.getByLabel("What you call this phone").fill("Loft phone");
+    await page.getByRole("button", { name: "Pair" }).click();
+    await page.getByRole("heading", { level: 1, name: /Demo house/ }).waitFor();
+    assert.equal(await page.getByRole("button", { name: "Phone", exact: true }).count(), 0); // that is for the laptop
+    // All answers of the house are kept by and by.
+    await until(page, async () => {
+      const kept = await (await caches.open("lathbook-kept-1")).keys();
+      return kept.some((request) => request.url.endsWith("/api/testing"));
+    });
+
+    await page.context().setOffline(true);
+    await door.stop(); // the browser's switch does not reach its service workers
+    await page.reload();
+    await page.getByText("No link to the laptop", { exact: false }).waitFor();
+    const told = JSON.parse(door.lathbook("check", "J1", "--json").out);
+    await page.goto(door.for_phone.address + "/#/jobs/J1"); // never opened before
+    await page.getByRole("main").getByText(told.sentence).waitFor();
+    assert.deepEqual(await violations(page), []);
+    await page.goto(door.for_phone.address + "/#/house/L1");
+    await note(page, "Dining room", "Seen from the loft hatch");
+    await page.getByText("1 change waits for the program.").waitFor();
+    await page.goto(door.for_phone.address + "/#/house/L1/M14");
+    await page.locator("input[type=file]").setInputFiles({ name: "loft.png", mimeType: "image/png", buffer: DOT });
+    await page.getByText("2 changes wait for the program.").waitFor();
+    await page.reload(); // as if the phone had put the page away meanwhile
+    await page.getByText("2 changes wait for the program.").waitFor();
+    await page.getByRole("button", { name: "See what waits" }).click();
+    const panel = page.getByRole("dialog", { name: "Changes kept in this browser" });
+    await panel.getByText("Photo of M14", { exact: false }).waitFor();
+    assert.deepEqual(await violations(page), []);
+    await panel.getByRole("button", { name: "Close" }).click();
+    const photos = () => JSON.parse(door.lathbook("export", "--json").out).documents?.length ?? 0;
+    const before = photos();
+    assert.equal(times(door, "change R3"), 0);
+
+    await door.start(); // a paired phone stays paired
+    await page.context().setOffline(false);
+    await page.getByText("wait for the program").waitFor({ state: "detached" });
+    await page.getByText("No link to the laptop", { exact: false }).waitFor({ state: "detached" });
+    assert.equal(times(door, "change R3"), 1);
+    assert.equal(photos(), before + 1);
+    assert.equal(door.lathbook("verify").status, 0);
+
+    const laptop = await door.newPage(DESKTOP);
+    await laptop.getByRole("button", { name: "Phone", exact: true }).click();
+    const desk = laptop.getByRole("dialog", { name: "Let a phone in" });
+    await desk.getByText("Loft phone").waitFor();
+    assert.ok(await desk.getByText(door.for_phone.fingerprint).isVisible());
+    await desk.getByRole("button", { name: "Make a new code" }).click();
+    await desk.getByRole("group", { name: "The code to type on the phone" }).waitFor();
+    assert.deepEqual(await violations(laptop), []);
+    await desk.getByRole("button", { name: "Let it in no longer: Loft phone" }).click();
+    await desk.getByText("None yet.").waitFor();
+    await page.getByText("This window has no key to the book.", { exact: false }).waitFor();
+    await until(page, async () => !(await caches.has("lathbook-kept-1"))); // nothing of the house stays on it
+    await page.goto(door.for_phone.address);
+    await page.getByRole("heading", { level: 1, name: "Pair this phone" }).waitFor();
+    await laptop.context().close();
+  },
+};
+
 const VIEWS = [
   "#/house/L1",
   "#/house/L3",
@@ -1096,16 +1177,18 @@ const report = (name, error) => {
 };
 
 /** Runs journeys one after another on one book; those that go on from one another end with the first that fails. */
-async function run(door, size, options, list, go_on = true) {
+async function run(door, size, options, list, go_on = true, at = undefined) {
   for (const [name, journey] of Object.entries(list)) {
     if (!name.includes(only)) continue;
-    const page = await door.newPage(options);
+    const page = await door.newPage(options, at);
     page.setDefaultTimeout(PATIENCE_MS);
     try {
       await journey(door, page);
       // Refusals the journey provokes are told as errors of loading; anything else is a fault of the page.
       const expected =
-        name in links ? /status of 4(22|04|01|09)|ERR_CONNECTION_REFUSED|ERR_FAILED/ : /status of 4(22|04)/;
+        name in links || name in phones
+          ? /status of 4(22|04|01|03|09)|ERR_CONNECTION_REFUSED|ERR_FAILED|ERR_INTERNET_DISCONNECTED/
+          : /status of 4(22|04)/;
       const troubles = page.troubles.filter((one) => !expected.test(one));
       assert.deepEqual(troubles, [], "the page told of no trouble");
       report(`${size}: ${name}`);
@@ -1136,6 +1219,14 @@ for (const [size, options] of Object.entries({ desktop: DESKTOP, phone: PHONE })
     const door = await openPage(program);
     try {
       await run(door, size, options, { [name]: journey });
+    } finally {
+      await door.close();
+    }
+  }
+  if (size === "phone" && Object.keys(phones).some((name) => name.includes(only))) {
+    const door = await openPhone(program);
+    try {
+      await run(door, size, { ...options, serviceWorkers: "allow" }, phones, true, door.for_phone.address);
     } finally {
       await door.close();
     }
