@@ -6,6 +6,9 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
 
+const running = new Set();
+process.on("exit", () => running.forEach((server) => server.kill())); // also when a run is cut short
+
 /** Makes a home in which Chromium trusts an authority, as a phone does once it is installed. */
 function home_that_trusts(folder, der) {
   const database = join(folder, ".pki", "nssdb");
@@ -41,7 +44,8 @@ async function open(program, make, phone) {
     const words = ["serve", book, "--no-open", ...(phone ? ["--phone"] : []), ...more];
     server = spawn(program, words, { stdio: ["ignore", "pipe", "inherit"], env });
     const begun = server;
-    process.on("exit", () => begun.kill()); // also when a run is cut short
+    running.add(begun);
+    begun.on("exit", () => running.delete(begun));
     entrance = await new Promise((resolve, reject) => {
       let said = "";
       begun.stdout.on("data", (bytes) => {
