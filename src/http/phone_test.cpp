@@ -14,6 +14,7 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
+#include "http/door.h"
 #include "http/phone_guard.h"
 #include "http/serve.h"
 #include "http/testing.h"
@@ -284,6 +285,22 @@ TEST_F(PhoneServing, APeerThatMayNotSpeakIsToldNothing) {
   for (const char* path : {"/pair", "/", "/api/book", "/authority.crt"}) {
     EXPECT_EQ(phone()->Get(path, with)->status, 403) << path;
   }
+}
+
+TEST_F(PhoneServing, WhoConnectsAndSaysNothingKeepsNobodyWaiting) {
+  std::vector<int> silent;
+  sockaddr_in at{};
+  at.sin_family = AF_INET;
+  at.sin_port = htons(static_cast<std::uint16_t>(port_));
+  ::inet_pton(AF_INET, kAddress, &at.sin_addr);
+  for (int i = 0; i < 300; ++i) {
+    silent.push_back(::socket(AF_INET, SOCK_STREAM, 0));
+    ASSERT_EQ(::connect(silent.back(), reinterpret_cast<const sockaddr*>(&at), sizeof at), 0);
+  }
+  const auto began = std::chrono::steady_clock::now();
+  EXPECT_EQ(phone()->Get("/pair")->status, 200);
+  EXPECT_LT(std::chrono::steady_clock::now() - began, std::chrono::seconds(kSecondsForHead));
+  for (const int one : silent) ::close(one);
 }
 
 // Eight at a time, as fast as they can: five guesses are judged, then the code is dead, the right one too.
