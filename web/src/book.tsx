@@ -4,7 +4,7 @@ import type { ReactNode } from "react";
 import { Button } from "react-aria-components";
 import { Refused, api, keptAt } from "./api";
 import { moment } from "./format";
-import { ON_PHONE, keepForLater } from "./keep";
+import { keepForLater, onPhone } from "./keep";
 import { withWaiting } from "./outbox";
 import type { Asked, Waiting } from "./outbox";
 import { outbox, useWaiting } from "./outbox_here";
@@ -167,7 +167,7 @@ export function BookProvider({ children }: { children: ReactNode }) {
       {refused ? <Trouble refused={refused} again={() => void load()} /> : null}
       {kept && !refused ? (
         <p className="kept" role="status">
-          {text.kept(moment(kept), ON_PHONE)}
+          {text.kept(moment(kept), onPhone())}
         </p>
       ) : null}
       {children}

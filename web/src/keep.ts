@@ -10,13 +10,10 @@ const register = async (): Promise<void> => {
   if (navigator.serviceWorker.controller) return;
   await new Promise((resolve) => navigator.serviceWorker.addEventListener("controllerchange", resolve, { once: true }));
 };
-const ready: Promise<boolean> = register().then(
-  () => "serviceWorker" in navigator,
-  () => false,
-);
+let ready: Promise<boolean> | null = null;
 
 /** Over TLS it is a phone that asks; the laptop's own page is on loopback. */
-export const ON_PHONE = window.location.protocol === "https:";
+export const onPhone = (): boolean => window.location.protocol === "https:";
 
 export function answersOf({ book }: Pick<WholeBook, "book">): string[] {
   const each = (word: string, items: readonly { id: string }[] | undefined) =>
@@ -39,8 +36,12 @@ let latest = 0;
 
 export async function keepForLater(whole: WholeBook): Promise<void> {
   const mine = ++latest;
+  ready ??= register().then(
+    () => "serviceWorker" in navigator,
+    () => false,
+  );
   if (!(await ready)) return;
-  for (const one of ["book", "schema", ...(ON_PHONE ? answersOf(whole) : [])]) {
+  for (const one of ["book", "schema", ...(onPhone() ? answersOf(whole) : [])]) {
     if (mine !== latest) return; // the book has moved on: what is left is asked for as it is now
     await fetch(`/api/${one}`).catch(() => undefined);
   }

@@ -4,7 +4,7 @@ import { Button } from "react-aria-components";
 import { api } from "./api";
 import type { Fault, PhoneDesk } from "./api";
 import { day } from "./format";
-import { ON_PHONE } from "./keep";
+import { onPhone } from "./keep";
 import { FaultList, Panel, faultsOf } from "./parts";
 import "./phone.css";
 import { text } from "./text";
@@ -17,7 +17,7 @@ export function Phones() {
   const [on, setOn] = useState(false);
   const [open, setOpen] = useState(false);
   useEffect(() => {
-    if (ON_PHONE) return;
+    if (onPhone()) return;
     let wanted = true;
     api.phone().then(
       (desk) => wanted && setOn(desk.on),
