@@ -33,6 +33,23 @@ std::string_view cookie_value(std::string_view header, std::string_view name) {
   return {};
 }
 
+std::optional<Response> refuse_foreign(const Request& request, std::string_view scheme,
+                                       const std::function<bool(const std::string&)>& own_host,
+                                       const std::string& hosts) {
+  if (!own_host(request.host)) return refusal(421, "this is not the host asked for", hosts);
+  const bool reads = is_read(request);
+  if (!reads && request.method != "POST") {
+    auto response = refusal(405, "is not a method this program knows", "GET, HEAD or POST");
+    response.headers.emplace_back("Allow", "GET, HEAD, POST");
+    return response;
+  }
+  // Browsers name the origin of every POST; something that does not is not our page.
+  const bool own_origin = request.origin.starts_with(scheme) && own_host(request.origin.substr(scheme.size()));
+  if (request.origin.empty() ? !reads : !own_origin)
+    return refusal(403, "comes from another page", "the page this program serves");
+  return std::nullopt;
+}
+
 std::string fresh_secret() {
   if (sodium_init() < 0) throw std::runtime_error("the operating system gives no random numbers");
   std::array<unsigned char, 32> bytes{};
@@ -52,18 +69,9 @@ bool Guard::is_own_host(const std::string& host) const {
 }
 
 std::optional<Response> Guard::screen(const Request& request) const {
-  if (!is_own_host(request.host)) return refusal(421, "this is not the host asked for", "127.0.0.1 and its port");
-  const bool reads = request.method == "GET" || request.method == "HEAD";
-  if (!reads && request.method != "POST") {
-    auto response = refusal(405, "is not a method this program knows", "GET, HEAD or POST");
-    response.headers.emplace_back("Allow", "GET, HEAD, POST");
-    return response;
-  }
-  // Browsers name the origin of every POST; something that does not is not our page.
-  constexpr std::string_view kScheme = "http://";
-  const bool own_origin = request.origin.starts_with(kScheme) && is_own_host(request.origin.substr(kScheme.size()));
-  if (request.origin.empty() ? !reads : !own_origin)
-    return refusal(403, "comes from another page", "the page this program serves");
+  const auto own_host = [this](const std::string& host) { return is_own_host(host); };
+  if (auto refused = refuse_foreign(request, "http://", own_host, "127.0.0.1 and its port")) return refused;
+  const bool reads = is_read(request);
   if (reads && request.path == "/" && !request.key.empty()) {
     if (!same(request.key, key_)) return Response{401, "text/html; charset=utf-8", kLocked, {}};
     return Response{

@@ -5,6 +5,7 @@
 // opened address holds, then the cookie). Nothing of a refused request's body is read.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -18,6 +19,13 @@ namespace lathbook::http {
 
 /// The value of one cookie in a Cookie header; empty when it is not there.
 [[nodiscard]] std::string_view cookie_value(std::string_view header, std::string_view name);
+
+/// What no door of this program answers, whoever knocks: a host that is not its own (DNS rebinding), a method nobody
+/// uses, a post that no page of its own made. `scheme` is "http://" or "https://", `own_host` tells its own hosts,
+/// `hosts` calls them in words.
+[[nodiscard]] std::optional<Response> refuse_foreign(const Request& request, std::string_view scheme,
+                                                     const std::function<bool(const std::string&)>& own_host,
+                                                     const std::string& hosts);
 
 class Guard {
  public:

@@ -24,6 +24,11 @@ struct Request {
   bool by_phone = false;        ///< over the private network, not from this machine
 };
 
+/// Whether it asks only to look.
+[[nodiscard]] inline bool is_read(const Request& request) {
+  return request.method == "GET" || request.method == "HEAD";
+}
+
 struct Response {
   int status = 200;
   std::string content_type;

@@ -45,19 +45,9 @@ Response PhoneGuard::pair_page(int status, std::string_view said) const {
 
 std::optional<Response> PhoneGuard::screen(const Request& request, std::string_view peer) const {
   if (!may_peer_(peer)) return refusal(403, "does not come from this network", "a private address");
-  if (std::ranges::find(hosts_, request.host) == hosts_.end())
-    return refusal(421, "this is not the host asked for", "the address shown on the laptop");
-  const bool reads = request.method == "GET" || request.method == "HEAD";
-  if (!reads && request.method != "POST") {
-    auto response = refusal(405, "is not a method this program knows", "GET, HEAD or POST");
-    response.headers.emplace_back("Allow", "GET, HEAD, POST");
-    return response;
-  }
-  constexpr std::string_view kScheme = "https://";
-  const bool own_origin = request.origin.starts_with(kScheme) &&
-                          std::ranges::find(hosts_, request.origin.substr(kScheme.size())) != hosts_.end();
-  if (request.origin.empty() ? !reads : !own_origin)
-    return refusal(403, "comes from another page", "the page this program serves");
+  const auto own_host = [this](const std::string& host) { return std::ranges::find(hosts_, host) != hosts_.end(); };
+  if (auto refused = refuse_foreign(request, "https://", own_host, "the address shown on the laptop")) return refused;
+  const bool reads = is_read(request);
 
   if (reads && request.path == "/pair") return pair_page(200, "");
   if (reads && request.path == "/authority.crt") {
