@@ -30,7 +30,7 @@ double more_than(double limit, const Reader& in, const char* key) {
 /// A number from 0 to 1 with what stands behind it.
 double figure(const Reader& in, const char* key) {
   const auto figure = in.inner(key);
-  figure.only({"value", "why", "source", "sure"});
+  figure.refuse_fields_but({"value", "why", "source", "sure"});
   (void)figure.backing();
   return share(figure, "value");
 }
@@ -87,7 +87,7 @@ FibreShares fibre_shares(const Reader& in, const Reader& shares) {
 std::vector<FibresFrom> fibres(const Reader& in) {
   int before = INT_MIN;
   auto out = in.each("fibres", [&](const Reader& row) {
-    row.only({"from", "shares"});
+    row.refuse_fields_but({"from", "shares"});
     const FibresFrom one{row.whole("from"), fibre_shares(row, row.inner("shares"))};
     if (one.year <= before) row.add("from", "is not later than the row before", "years in order");
     before = one.year;
@@ -100,14 +100,14 @@ std::vector<FibresFrom> fibres(const Reader& in) {
 std::optional<BetaShare> patchiness(const Reader& in) {
   if (!in.has("patchiness")) return std::nullopt;
   const auto row = in.inner("patchiness");
-  row.only({"mean", "strength"});
+  row.refuse_fields_but({"mean", "strength"});
   const BetaShare out{more_than(0, row, "mean"), more_than(0, row, "strength")};
   if (out.mean >= 1) row.add("mean", "is too large", "less than 1");
   return out;
 }
 
 SampleRule sample_rule(const Reader& in) {
-  in.only({"minimum", "one_per_m2", "one_per_m", "source", "sure"});
+  in.refuse_fields_but({"minimum", "one_per_m2", "one_per_m", "source", "sure"});
   SampleRule out;
   out.minimum = in.whole("minimum");
   if (in.has("minimum") && out.minimum < 1) in.add("minimum", "is too small", "1 or more");
@@ -127,8 +127,9 @@ TakeYourself take_yourself(const Reader& in) {
 }
 
 FamilyEvidence family_evidence(const Reader& in, reason::Faults& faults) {
-  in.only({"id", "years", "why", "source", "sure", "anchors", "fibres", "fibres_source", "fibres_sure",
-           "false_negative", "patchiness", "detection_source", "detection_sure", "samples", "take_yourself"});
+  in.refuse_fields_but({"id", "years", "why", "source", "sure", "anchors", "fibres", "fibres_source", "fibres_sure",
+                        "false_negative", "patchiness", "detection_source", "detection_sure", "samples",
+                        "take_yourself"});
   FamilyEvidence out;
   out.id = in.text("id");
   out.years = knots(in, faults);
@@ -142,7 +143,7 @@ FamilyEvidence family_evidence(const Reader& in, reason::Faults& faults) {
   out.detection_source = backed(in, "detection_source", "detection_sure");
   out.samples = sample_rule(in.inner("samples"));
   const auto take = in.inner("take_yourself");
-  take.only({"when", "why", "source", "sure"});
+  take.refuse_fields_but({"when", "why", "source", "sure"});
   out.take_yourself = take_yourself(take);
   out.take_why = take.text("why");
   out.take_source = take.backing().source;
@@ -151,7 +152,7 @@ FamilyEvidence family_evidence(const Reader& in, reason::Faults& faults) {
 
 /// The share of kits found positive, and the years and factor they are good for.
 void sanity_band(const Reader& in, EvidenceData& data) {
-  in.only({"why", "source", "sure", "years", "factor", "kits"});
+  in.refuse_fields_but({"why", "source", "sure", "years", "factor", "kits"});
   (void)in.text("why");
   (void)in.backing();
   const auto years = in.numbers("years");
@@ -162,7 +163,7 @@ void sanity_band(const Reader& in, EvidenceData& data) {
   }
   data.kit_factor = more_than(1, in, "factor");
   data.kits = in.each("kits", [](const Reader& row) {
-    row.only({"family", "positive", "kits"});
+    row.refuse_fields_but({"family", "positive", "kits"});
     (void)row.text("kits");
     return KitShare{row.text("family"), share(row, "positive")};
   });
@@ -182,7 +183,8 @@ reason::Result<EvidenceData> parse_evidence(std::string_view text) {
   if (!document.ok()) return document.faults();
   reason::Faults faults;
   const Reader in(*document, "", faults);
-  in.only({"title", "rules", "specificity", "fibre_floor", "little_doubt", "miss_at_most", "sanity_band", "families"});
+  in.refuse_fields_but(
+      {"title", "rules", "specificity", "fibre_floor", "little_doubt", "miss_at_most", "sanity_band", "families"});
   EvidenceData data;
   (void)in.text("title");
   data.rules = in.text("rules");

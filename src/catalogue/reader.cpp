@@ -94,7 +94,7 @@ std::vector<std::string_view> Reader::names() const {
   return out;
 }
 
-void Reader::only(std::initializer_list<std::string_view> known) const {
+void Reader::refuse_fields_but(std::initializer_list<std::string_view> known) const {
   for (const auto key : names()) {
     if (std::find(known.begin(), known.end(), key) == known.end()) add(key, "is a field that is not known here", "");
   }

@@ -96,7 +96,7 @@ class Reader {
   /// The fields there are, in their order.
   [[nodiscard]] std::vector<std::string_view> names() const;
   /// Notes every field of this object that is not in `known`: a misspelt one must not be passed over.
-  void only(std::initializer_list<std::string_view> known) const;
+  void refuse_fields_but(std::initializer_list<std::string_view> known) const;
 
   /// Notes a fault at a field of this object, or at the object itself where `key` is empty.
   void add(std::string_view key, std::string problem, std::string allowed) const;

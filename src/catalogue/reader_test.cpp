@@ -95,7 +95,7 @@ TEST(FaultReader, ReadsOnWhereAnObjectIsMissingOrIsNone) {
 }
 
 TEST(FaultReader, NamesAFieldThatIsNotKnown) {
-  const auto lines = noted(R"({"one": 1, "tow": 2})", [](const Reader& in) { in.only({"one", "two"}); });
+  const auto lines = noted(R"({"one": 1, "tow": 2})", [](const Reader& in) { in.refuse_fields_but({"one", "two"}); });
   EXPECT_THAT(lines, ElementsAre("file/tow: 2 is a field that is not known here"));
 }
 

@@ -46,10 +46,10 @@ class PackReader {
 
   RulePack read(const schema::Document& document, std::string_view name) {
     const Reader in(document, name, faults_);
-    in.only({"format",      "version",  "id",        "name",        "note",       "as_of",       "currency",
-             "words",       "regions",  "limits",    "class_names", "rules",      "permissions", "duties",
-             "precautions", "bans",     "waste",     "label",       "air_limits", "clearance",   "years",
-             "cautions",    "exposure", "emergency", "facts"});
+    in.refuse_fields_but(
+        {"format",     "version",     "id",    "name",        "note",     "as_of",       "currency", "words", "regions",
+         "limits",     "class_names", "rules", "permissions", "duties",   "precautions", "bans",     "waste", "label",
+         "air_limits", "clearance",   "years", "cautions",    "exposure", "emergency",   "facts"});
     if (in.text("format") != "rule-pack") in.add("format", "is not a rule pack's", "rule-pack");
     if (in.whole("version") != 2) in.add("version", "is not a version known here", "2");
     RulePack pack;
@@ -60,37 +60,37 @@ class PackReader {
     pack.currency = in.text("currency");
     pack.words = words(in.inner("words"));
     pack.regions = in.each("regions", [&](const Reader& one) {
-      one.only({"id", "name", "note", "source", "sure"});
+      one.refuse_fields_but({"id", "name", "note", "source", "sure"});
       return Region{one.text("id"), one.text("name"), one.text("note"), backing(one)};
     });
     for (const auto& one : pack.regions) regions_.insert(one.id);
     pack.limits = in.each("limits", [&](const Reader& one) { return limit(one); });
     for (const auto& one : pack.limits) limits_.insert(one.id);
     pack.rules = in.each("rules", [&](const Reader& one) {
-      one.only({"id", "when", "class", "called", "reason", "source", "sure"});
+      one.refuse_fields_but({"id", "when", "class", "called", "reason", "source", "sure"});
       return Rule{one.text("id"),     condition(one.inner("when"), false),
                   outcome(one),       one.text_or_empty("called"),
                   one.text("reason"), backing(one)};
     });
     pack.permissions = in.each("permissions", [&](const Reader& one) {
-      one.only({"id", "when", "may", "reason", "source", "sure"});
+      one.refuse_fields_but({"id", "when", "may", "reason", "source", "sure"});
       return Permission{one.text("id"), condition(one.inner("when"), true),
                         chosen(one, "may", kMays, one.text("may"), May::kNo), one.text("reason"), backing(one)};
     });
     class_words(in, pack);
     duties(in, pack);
     pack.precautions = in.each("precautions", [&](const Reader& one) {
-      one.only({"id", "text", "when", "source", "sure"});
+      one.refuse_fields_but({"id", "text", "when", "source", "sure"});
       return Precaution{one.text("id"), one.text("text"), condition(one.inner("when"), false), backing(one)};
     });
     pack.bans = in.each("bans", [&](const Reader& one) { return ban(one); });
     pack.waste = in.each("waste", [&](const Reader& one) {
-      one.only({"code", "text", "legal_kinds", "source", "sure"});
+      one.refuse_fields_but({"code", "text", "legal_kinds", "source", "sure"});
       return WasteCode{one.text("code"), one.text("text"), one.words_of<catalogue::LegalKind>("legal_kinds"),
                        backing(one)};
     });
     pack.air_limits = in.each("air_limits", [&](const Reader& one) {
-      one.only({"id", "name", "f_per_ml", "minutes", "source", "sure"});
+      one.refuse_fields_but({"id", "name", "f_per_ml", "minutes", "source", "sure"});
       return catalogue::AirLimit{one.text("id"), one.text("name"), one.number("f_per_ml"), one.number("minutes"),
                                  backing(one)};
     });
@@ -98,7 +98,7 @@ class PackReader {
     pack.label = label(in.inner("label"));
     if (in.has("years")) pack.years = carried_years(in.inner("years"));
     pack.emergency = in.each("emergency", [&](const Reader& one) {
-      one.only({"text", "source", "sure"});
+      one.refuse_fields_but({"text", "source", "sure"});
       return Statement{"", one.text("text"), backing(one)};
     });
     pack.cautions = statements(in, "cautions");
@@ -131,8 +131,8 @@ class PackReader {
   }
 
   Limit limit(const Reader& in) const {
-    in.only({"id", "minutes_longest_person", "minutes_all_people", "area_m2", "window_days", "all_kinds", "text",
-             "source", "sure"});
+    in.refuse_fields_but({"id", "minutes_longest_person", "minutes_all_people", "area_m2", "window_days", "all_kinds",
+                          "text", "source", "sure"});
     Limit out{in.text("id"),
               in.maybe_number("minutes_longest_person"),
               in.maybe_number("minutes_all_people"),
@@ -156,34 +156,34 @@ class PackReader {
   }
 
   PackWords words(const Reader& in) const {
-    in.only({"remover", "trained", "sampler", "authority", "waste_paper", "region", "mask"});
+    in.refuse_fields_but({"remover", "trained", "sampler", "authority", "waste_paper", "region", "mask"});
     return {in.text("remover"),     in.text("trained"), in.text("sampler"), in.text("authority"),
             in.text("waste_paper"), in.text("region"),  in.text("mask")};
   }
 
   std::vector<Statement> statements(const Reader& in, const char* key) const {
     return in.each(key, [&](const Reader& one) {
-      one.only({"id", "text", "source", "sure"});
+      one.refuse_fields_but({"id", "text", "source", "sure"});
       return Statement{one.text("id"), one.text("text"), backing(one)};
     });
   }
 
   WarningLabel label(const Reader& in) const {
-    in.only({"letter_a", "heading", "lines", "contains", "contains_crocidolite", "source", "sure"});
+    in.refuse_fields_but({"letter_a", "heading", "lines", "contains", "contains_crocidolite", "source", "sure"});
     return {
         in.has("letter_a") && in.flag("letter_a"), in.text("heading"), in.texts("lines"), in.text_or_empty("contains"),
         in.text_or_empty("contains_crocidolite"),  backing(in)};
   }
 
   CarriedYears carried_years(const Reader& in) const {
-    in.only({"from_rules", "from_year", "later_by", "why", "source", "sure"});
+    in.refuse_fields_but({"from_rules", "from_year", "later_by", "why", "source", "sure"});
     CarriedYears out{in.text("from_rules"), in.whole("from_year"), in.whole("later_by"), in.text("why"), backing(in)};
     if (out.later_by < 0) in.add("later_by", "would put years earlier", "0 or more");
     return out;
   }
 
   Clearance clearance(const Reader& in) {
-    in.only({"id", "when", "certificate", "by", "stages", "air", "reasons", "source", "sure"});
+    in.refuse_fields_but({"id", "when", "certificate", "by", "stages", "air", "reasons", "source", "sure"});
     Clearance out;
     out.id = in.text("id");
     out.when = condition(in.inner("when"), false);
@@ -191,16 +191,16 @@ class PackReader {
     out.rules.certificate = in.text("certificate");
     out.rules.by = in.text("by");
     out.rules.stages = in.each("stages", [&](const Reader& one) {
-      one.only({"name", "known_by"});
+      one.refuse_fields_but({"name", "known_by"});
       return catalogue::ClearanceStage{one.text("name"), one.texts("known_by")};
     });
     if (out.rules.stages.empty() && in.has("stages")) in.add("stages", "is empty", "at least one stage");
     const auto air = in.inner("air");
-    air.only({"required", "below_f_per_ml", "litres", "fields", "filter_mm", "more_for_area"});
+    air.refuse_fields_but({"required", "below_f_per_ml", "litres", "fields", "filter_mm", "more_for_area"});
     out.rules.air = {air.flag("required"),       air.number("below_f_per_ml"),  air.maybe_number("litres"),
                      air.maybe_number("fields"), air.maybe_number("filter_mm"), air.flag("more_for_area")};
     out.rules.reasons = in.each("reasons", [&](const Reader& one) {
-      one.only({"text", "source", "sure"});
+      one.refuse_fields_but({"text", "source", "sure"});
       return std::pair(one.text("text"), backing(one));
     });
     return out;
@@ -223,9 +223,9 @@ class PackReader {
   }
 
   Condition condition(const Reader& in, bool permission) {
-    in.only({"families", "legal_kinds", "bindings", "tasks", "task_kinds", "disturbance_at_least",
-             "disturbance_at_most", "damage_at_least", "damage_at_most", "kept_whole", "any_fibre", "by", "suspect",
-             "released", "regions", "within", "beyond", permission ? "classes" : "families"});
+    in.refuse_fields_but({"families", "legal_kinds", "bindings", "tasks", "task_kinds", "disturbance_at_least",
+                          "disturbance_at_most", "damage_at_least", "damage_at_most", "kept_whole", "any_fibre", "by",
+                          "suspect", "released", "regions", "within", "beyond", permission ? "classes" : "families"});
     Condition out;
     out.families = known(in, "families", [&](const auto& id) { return catalogue_.find_family(id); });
     out.tasks = known(in, "tasks", [&](const auto& id) { return catalogue_.find_task(id); });
@@ -263,11 +263,11 @@ class PackReader {
   void duties(const Reader& in, RulePack& pack) const {
     std::set<Outcome> seen;
     in.each("duties", [&](const Reader& group) {
-      group.only({"class", "duties"});
+      group.refuse_fields_but({"class", "duties"});
       const auto of = outcome(group);
       if (!seen.insert(of).second) group.add("class", "is there twice", "each class once");
       auto list = group.each("duties", [&](const Reader& one) {
-        one.only(
+        one.refuse_fields_but(
             {"id", "text", "days_before", "form", "every_years", "keep_years", "minimum_protection", "source", "sure"});
         return Duty{one.text("id"),
                     one.text("text"),
@@ -287,7 +287,7 @@ class PackReader {
   void class_words(const Reader& in, RulePack& pack) const {
     std::set<Outcome> seen;
     in.each("class_names", [&](const Reader& one) {
-      one.only({"class", "name", "done_by", "hands"});
+      one.refuse_fields_but({"class", "name", "done_by", "hands"});
       const auto of = outcome(one);
       if (!seen.insert(of).second) one.add("class", "is there twice", "each class once");
       pack.class_words.at(static_cast<std::size_t>(of)) = {one.text("name"), one.text("done_by"), one.text("hands")};
@@ -306,7 +306,7 @@ class PackReader {
   }
 
   Ban ban(const Reader& in) const {
-    in.only({"date", "what", "fibres", "final", "source", "sure"});
+    in.refuse_fields_but({"date", "what", "fibres", "final", "source", "sure"});
     return {day(in, "date"), in.text("what"), in.book_words<book::Fibre>("fibres"), in.has("final") && in.flag("final"),
             backing(in)};
   }
