@@ -1,5 +1,5 @@
 // One door, window or hatch: moved and sized on the plan and on its wall's elevation, by dragging, arrow keys or typing.
-import { useEffect, useId, useRef, useState } from "react";
+import { useId, useRef, useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
 import type { Backs, Fault, Opening, Point, Room, Wall } from "./api";
@@ -8,6 +8,7 @@ import { Face, OpeningSeen, faceRing } from "./face";
 import type { Drawn } from "./face";
 import { boxOf } from "./geometry";
 import { GRIP_PX, useGrips, useUnitsAPixel } from "./grips";
+import { useInTurn } from "./in_turn";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { changes, freest, inWall, pointOn, raised, roomBehind, seatOf, slid, stretched, USUAL } from "./openings";
 import type { Seat } from "./openings";
@@ -43,48 +44,22 @@ export interface Moving extends Draft {
 export function useMoving(opening: Opening | undefined): Moving | null {
   const whole = useBook();
   const { edit, roomOf } = whole;
-  const [draft, setDraft] = useState<Draft | null>(null);
-  const [pending, setPending] = useState<Draft | null>(null);
-  const [busy, setBusy] = useState(false);
-  const [faults, setFaults] = useState<Fault[]>([]);
-  const id = opening?.id;
-  useEffect(() => {
-    setDraft(null);
-    setPending(null);
-    setFaults([]);
-  }, [id]);
   const was = opening ? seatOf(whole, opening) : null;
   const room = roomOf(was?.room ?? opening?.from ?? "");
   const wall = was ? whole.walls[was.room]?.[was.face] : undefined;
-  useEffect(() => {
-    if (!pending || busy || !opening) return;
-    const next = pending;
-    setPending(null);
-    setBusy(true);
-    const write = async () => {
-      const fields = next.seat && was && wall ? changes(opening, was, next.seat, wall) : { at: next.at };
-      if (next.seat && was?.room === opening.from) {
-        // Moved on, it may lead elsewhere.
-        const backs = await api.backs(was.room);
-        const behind = roomBehind(backs, next.seat.face, middleOf(next.seat));
-        if (behind !== opening.to && "at" in fields) fields.to = behind ?? null;
-      }
-      if (Object.keys(fields).length > 0) await edit("set", { what: opening.id, fields });
-    };
-    write()
-      .then(
-        () => {
-          setFaults([]);
-          setDraft(null);
-        },
-        (error: unknown) => {
-          setFaults(faultsOf(error));
-          setDraft(null);
-        },
-      )
-      .finally(() => setBusy(false));
-  }, [pending, busy, opening, was, wall, edit]);
+  const send = async (opening: Opening, next: Draft) => {
+    const fields = next.seat && was && wall ? changes(opening, was, next.seat, wall) : { at: next.at };
+    if (next.seat && was?.room === opening.from) {
+      // Moved on, it may lead elsewhere.
+      const backs = await api.backs(was.room);
+      const behind = roomBehind(backs, next.seat.face, middleOf(next.seat));
+      if (behind !== opening.to && "at" in fields) fields.to = behind ?? null;
+    }
+    if (Object.keys(fields).length > 0) await edit("set", { what: opening.id, fields });
+  };
+  const turns = useInTurn<Draft, Draft>(opening?.id, opening && ((next) => send(opening, next)), false);
   if (!opening || !room) return null;
+  const { draft, faults, show, back } = turns;
   return {
     opening,
     seat: draft ? draft.seat : was,
@@ -92,16 +67,9 @@ export function useMoving(opening: Opening | undefined): Moving | null {
     wall,
     height: was ? boxOf([faceRing(room, was.face, whole)]).y1 : 0,
     faults,
-    show: setDraft,
-    write: (next) => {
-      setDraft(next);
-      setPending(next);
-    },
-    back: () => {
-      setDraft(null);
-      setPending(null);
-      setFaults([]);
-    },
+    show,
+    write: (next) => turns.write(next, next),
+    back,
   };
 }
 

@@ -8,9 +8,10 @@ import { CeilingGrips, CeilingSection } from "./ceilingedit";
 import { boxOf, labelPoint, roomHeight } from "./geometry";
 import type { Ring } from "./geometry";
 import { ARROWS, GRIP_PX, REST_MS, under, useUnitsAPixel } from "./grips";
+import { useInTurn } from "./in_turn";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { GRID_M, onGrid } from "./outlines";
-import { FaultList, faultsOf } from "./parts";
+import { FaultList } from "./parts";
 import { outlinePath } from "./plan";
 import {
   afterCorner,
@@ -37,7 +38,7 @@ const words = text.shape;
 const CM = 100;
 
 type How = { what: "shape" } | { what: "move" } | { what: "corners"; renumber: Renumber };
-interface Pending {
+interface Asked {
   ring: Ring;
   how: How;
 }
@@ -54,20 +55,7 @@ export interface Shaping {
 /** The outline of a room as it is being changed; changes are written one after another, each on the book as it is then. */
 export function useShaping(room: Room | undefined): Shaping | null {
   const { book, edit } = useBook();
-  const [draft, setDraft] = useState<Ring | null>(null);
-  const [pending, setPending] = useState<Pending | null>(null);
-  const [busy, setBusy] = useState(false);
-  const [faults, setFaults] = useState<Fault[]>([]);
-  const id = room?.id;
-  useEffect(() => {
-    setDraft(null);
-    setPending(null);
-    setFaults([]);
-  }, [id]);
-  useEffect(() => {
-    if (!pending || busy || !room) return;
-    setPending(null);
-    const { ring, how } = pending;
+  const send = async (room: Room, { ring, how }: Asked) => {
     const now = anticlockwise(room.outline);
     const { parts, stuck } =
       how.what === "move"
@@ -75,41 +63,22 @@ export function useShaping(room: Room | undefined): Shaping | null {
         : how.what === "corners"
           ? renumbered(book, room.id, how.renumber)
           : { parts: openingsCarried(book, room.id, now, ring), stuck: [] };
-    if (stuck.length > 0) {
-      setFaults([{ where: "", value: "", problem: words.stuck(stuck.join(", ")), allowed: "" }]);
-      setDraft(null);
-      return;
-    }
-    setBusy(true);
-    edit("several", {
+    if (stuck.length > 0) return [{ where: "", value: "", problem: words.stuck(stuck.join(", ")), allowed: "" }];
+    await edit("several", {
       label: how.what === "move" ? words.labelMove(room.name) : words.label(room.name),
       parts: [{ set: room.id, fields: { outline: ring } }, ...parts],
-    })
-      .then(
-        () => {
-          setFaults([]);
-          setDraft(null);
-        },
-        (error: unknown) => {
-          setFaults(faultsOf(error));
-        },
-      )
-      .finally(() => setBusy(false));
-  }, [pending, busy, room, book, edit]);
+    });
+    return [];
+  };
+  const turns = useInTurn<Ring, Asked>(room?.id, room && ((asked) => send(room, asked)), true);
   if (!room) return null;
+  const { draft, faults, show, back } = turns;
   return {
     ring: draft ?? anticlockwise(room.outline),
     faults,
-    show: setDraft,
-    write: (ring, how) => {
-      setDraft(ring);
-      setPending({ ring, how });
-    },
-    back: () => {
-      setDraft(null);
-      setPending(null);
-      setFaults([]);
-    },
+    show,
+    write: (ring, how) => turns.write(ring, { ring, how }),
+    back,
   };
 }
 
