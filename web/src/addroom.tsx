@@ -1,6 +1,5 @@
 // Adding a room beside others, and a storey above or below.
 import { useId, useState } from "react";
-import { Button } from "react-aria-components";
 import type { Edits, Fault, Room, Storey } from "./api";
 import { useBook, useWords } from "./book";
 import { fieldSchema } from "./form";
@@ -9,7 +8,7 @@ import { boxOf } from "./geometry";
 import { LengthField } from "./lengthfield";
 import { SIDES, beside, firstFree, onGrid, rectangle } from "./outlines";
 import type { Part, Side } from "./outlines";
-import { FaultList, faultsOf, Panel } from "./parts";
+import { faultsOf, Panel, PanelForm } from "./parts";
 import { Plan, outlinePath } from "./plan";
 import { text } from "./text";
 
@@ -131,27 +130,23 @@ export function AddRoom({
   };
   const outline = beyond();
   const kinds = known ? (fieldSchema(known.schema, "room", "kind").enum ?? []) : [kind];
+  const send = () => {
+    const fields = {
+      storey: storey.id,
+      outline,
+      name: name.trim() || null,
+      use: use.trim() || null,
+      kind: kind === "room" ? null : kind,
+      phase: phase || null,
+    };
+    void write("add", {
+      what: "room",
+      fields: Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null)),
+    });
+  };
   return (
     <Panel title={words.heading(storey.name)} onClose={onClose}>
-      <form
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          const fields = {
-            storey: storey.id,
-            outline,
-            name: name.trim() || null,
-            use: use.trim() || null,
-            kind: kind === "room" ? null : kind,
-            phase: phase || null,
-          };
-          void write("add", {
-            what: "room",
-            fields: Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null)),
-          });
-        }}
-      >
-        <FaultList title={words.faults} faults={faults} />
+      <PanelForm title={words.faults} faults={faults} send={send} words={words.go} busy={busy} onClose={onClose}>
         <Text label={words.name} value={name} onChange={setName} />
         <div className="pair">
           <Text label={words.use} value={use} onChange={setUse} list={words.uses} />
@@ -212,15 +207,7 @@ export function AddRoom({
           </div>
         ) : null}
         <p className="hint">{words.hint}</p>
-        <div className="actions">
-          <Button className="button" onPress={onClose}>
-            {text.cancel}
-          </Button>
-          <Button className="button strong" type="submit" isDisabled={busy}>
-            {words.go}
-          </Button>
-        </div>
-      </form>
+      </PanelForm>
     </Panel>
   );
 }
@@ -235,35 +222,38 @@ export function AddStorey({ onClose, onDone }: { onClose: () => void; onDone: (i
   const [like, setLike] = useState("");
   const { faults, busy, write } = useWrite((changed) => onDone(changed.find((id) => id.startsWith("L")) ?? ""));
   const rooms = (book.rooms ?? []).filter((room) => room.storey === like);
+  const send = () => {
+    const parts: Part[] = [
+      {
+        add: "storey",
+        as: "@new",
+        fields: { ...(name.trim() ? { name: name.trim() } : {}), floor_m: floor, height_m: height },
+      },
+      ...rooms.map((room): Part => ({
+        add: "room",
+        fields: {
+          name: room.name,
+          storey: "@new",
+          outline: room.outline,
+          ...(room.phase ? { phase: room.phase } : {}),
+        },
+      })),
+    ];
+    void write("several", {
+      label: text.addStorey.label(name.trim() || text.addStorey.heading, rooms.length),
+      parts,
+    });
+  };
   return (
     <Panel title={text.addStorey.heading} onClose={onClose}>
-      <form
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          const parts: Part[] = [
-            {
-              add: "storey",
-              as: "@new",
-              fields: { ...(name.trim() ? { name: name.trim() } : {}), floor_m: floor, height_m: height },
-            },
-            ...rooms.map((room): Part => ({
-              add: "room",
-              fields: {
-                name: room.name,
-                storey: "@new",
-                outline: room.outline,
-                ...(room.phase ? { phase: room.phase } : {}),
-              },
-            })),
-          ];
-          void write("several", {
-            label: text.addStorey.label(name.trim() || text.addStorey.heading, rooms.length),
-            parts,
-          });
-        }}
+      <PanelForm
+        title={words.faults}
+        faults={faults}
+        send={send}
+        words={text.addStorey.go}
+        busy={busy}
+        onClose={onClose}
       >
-        <FaultList title={words.faults} faults={faults} />
         <Text label={text.addStorey.name} value={name} onChange={setName} />
         <div className="pair">
           <LengthField live label={text.addStorey.floor} metres={floor} onChange={setFloor} />
@@ -278,15 +268,7 @@ export function AddStorey({ onClose, onDone }: { onClose: () => void; onDone: (i
             ...storeys.map((one): [string, string] => [one.id, text.addStorey.same(one.name)]),
           ]}
         />
-        <div className="actions">
-          <Button className="button" onPress={onClose}>
-            {text.cancel}
-          </Button>
-          <Button className="button strong" type="submit" isDisabled={busy}>
-            {text.addStorey.go}
-          </Button>
-        </div>
-      </form>
+      </PanelForm>
     </Panel>
   );
 }

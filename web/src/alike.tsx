@@ -3,7 +3,7 @@ import { useState } from "react";
 import { Button } from "react-aria-components";
 import type { Fault, Material } from "./api";
 import { useBook } from "./book";
-import { FaultList, faultsOf, Panel, Section } from "./parts";
+import { FaultList, faultsOf, Panel, PanelForm, Section } from "./parts";
 import { href } from "./route";
 import { text } from "./text";
 
@@ -84,14 +84,7 @@ function Choose({ material, onClose }: { material: Material; onClose: () => void
   };
   return (
     <Panel title={t.heading(material.name)} onClose={onClose}>
-      <form
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
-      >
-        <FaultList faults={faults} title={text.form.faults} />
+      <PanelForm faults={faults} send={like.length > 0 ? () => void save() : undefined} onClose={onClose}>
         {like.length === 0 ? (
           <p>{t.nothingElse}</p>
         ) : (
@@ -118,17 +111,7 @@ function Choose({ material, onClose }: { material: Material; onClose: () => void
             </fieldset>
           </>
         )}
-        <div className="actions">
-          <Button className="button" onPress={onClose}>
-            {text.cancel}
-          </Button>
-          {like.length > 0 ? (
-            <Button className="button strong" type="submit">
-              {text.save}
-            </Button>
-          ) : null}
-        </div>
-      </form>
+      </PanelForm>
     </Panel>
   );
 }

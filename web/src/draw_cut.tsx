@@ -8,7 +8,7 @@ import { useBook, useWords } from "./book";
 import { Face, shapeOf, sizeOf } from "./face";
 import { sentence } from "./format";
 import { onlyLatest } from "./latest";
-import { FaultList, faultsOf, Panel } from "./parts";
+import { faultsOf, Panel, PanelForm } from "./parts";
 import { text } from "./text";
 import { useUnits } from "./units";
 import "./draw_cut.css";
@@ -115,14 +115,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   const fields = text.jobs.cutFields;
   return (
     <Panel title={text.jobs.cutTitle(job.title)} onClose={onClose} broad>
-      <form
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
-      >
-        <FaultList faults={faults} title={text.form.faults} />
+      <PanelForm faults={faults} send={() => void save()} words={t.save} onClose={onClose}>
         <div className="draw">
           <div>
             {pick(
@@ -247,15 +240,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
             <p className="quiet">{t.judging}</p>
           )}
         </div>
-        <div className="actions">
-          <Button className="button" onPress={onClose}>
-            {text.cancel}
-          </Button>
-          <Button className="button strong" type="submit">
-            {t.save}
-          </Button>
-        </div>
-      </form>
+      </PanelForm>
     </Panel>
   );
 }

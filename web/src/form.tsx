@@ -5,7 +5,7 @@ import { Refused } from "./api";
 import type { Fault, JsonSchema, Words } from "./api";
 import { useBook, useWords } from "./book";
 import { sentence } from "./format";
-import { FaultList, faultsOf, Panel } from "./parts";
+import { faultsOf, Panel, PanelForm } from "./parts";
 import { text } from "./text";
 
 type Value = string | boolean | string[];
@@ -235,15 +235,13 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
   };
 
   return (
-    <form
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault();
-        event.stopPropagation(); // a form that opened this one would otherwise be sent with it
-        void save();
-      }}
+    <PanelForm
+      faults={loose}
+      title={clash ? text.form.clash : text.form.faults}
+      send={() => void save()}
+      busy={busy}
+      onClose={onClose}
     >
-      <FaultList faults={loose} title={clash ? text.form.clash : text.form.faults} />
       {fields.map(field)}
       {more.length > 0 ? (
         <>
@@ -253,15 +251,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
           {open ? more.map(field) : null}
         </>
       ) : null}
-      <div className="actions">
-        <Button className="button" onPress={onClose}>
-          {text.cancel}
-        </Button>
-        <Button className="button strong" type="submit" isDisabled={busy}>
-          {text.save}
-        </Button>
-      </div>
-    </form>
+    </PanelForm>
   );
 }
 

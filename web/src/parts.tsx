@@ -1,6 +1,6 @@
 // Small pieces used in several places.
 import type { ReactNode } from "react";
-import { Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
+import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
 import { Refused } from "./api";
 import type { Fault, Reason } from "./api";
 import { useWords } from "./book";
@@ -99,6 +99,52 @@ export function Panel({
         </Dialog>
       </Modal>
     </ModalOverlay>
+  );
+}
+
+/**
+ * What a window asks, sent by its last button; `send` is absent while there is nothing to send. What it asks is its own:
+ * a form of the page that opened the window is not sent with it (events rise through a portal as through the page).
+ */
+export function PanelForm({
+  faults,
+  title = text.form.faults,
+  send,
+  words = text.save,
+  busy = false,
+  onClose,
+  children,
+}: {
+  faults: Fault[];
+  title?: string;
+  send: (() => void) | undefined;
+  words?: string;
+  busy?: boolean;
+  onClose: () => void;
+  children: ReactNode;
+}) {
+  return (
+    <form
+      noValidate
+      onSubmit={(event) => {
+        event.preventDefault();
+        event.stopPropagation();
+        send?.();
+      }}
+    >
+      <FaultList faults={faults} title={title} />
+      {children}
+      <div className="actions">
+        <Button className="button" onPress={onClose}>
+          {text.cancel}
+        </Button>
+        {send ? (
+          <Button className="button strong" type="submit" isDisabled={busy}>
+            {words}
+          </Button>
+        ) : null}
+      </div>
+    </form>
   );
 }
 

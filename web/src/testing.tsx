@@ -6,7 +6,7 @@ import type { Change, Fault, PlannedTest, Sample, TestPlan, WholeBook } from "./
 import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
 import { day, money, percent, sentence } from "./format";
-import { FaultList, faultsOf, NotAnswered, Panel, Reasons, Section, SourceOf, SourcesOf } from "./parts";
+import { faultsOf, NotAnswered, Panel, PanelForm, Reasons, Section, SourceOf, SourcesOf } from "./parts";
 import { Swatch } from "./plan";
 import { href } from "./route";
 import { text } from "./text";
@@ -546,14 +546,7 @@ function ResultDialog({
   };
   return (
     <Panel title={t.resultOf(sample.label ?? sample.id, names.material(sample.material))} onClose={onClose}>
-      <form
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
-      >
-        <FaultList faults={faults} title={text.form.faults} />
+      <PanelForm faults={faults} send={() => void save()} onClose={onClose}>
         <fieldset className="choice">
           <legend>{t.whatItSays}</legend>
           {[false, true].map((value) => (
@@ -604,15 +597,7 @@ function ResultDialog({
             onChange={(event) => setAmount(event.target.value)}
           />
         </div>
-        <div className="actions">
-          <Button className="button" onPress={onClose}>
-            {text.cancel}
-          </Button>
-          <Button className="button strong" type="submit">
-            {text.save}
-          </Button>
-        </div>
-      </form>
+      </PanelForm>
     </Panel>
   );
 }
