@@ -386,8 +386,9 @@ class Checker::OneJob {
       WayOn way;
       way.kind = WayKind::kWriteDown;
       way.text = fmt::format(
-          "Look at {0} of {1} and write down what it is made of: lathbook add material room={1} face={0} family=… "
-          "name=…",
+          "Look at {0} of {1} and write down what it is made of; what you cannot tell for certain, as the kind it "
+          "might "
+          "be: lathbook add material room={1} face={0} family=… name=…",
           one.face.text(), one.room.text);
       way.cost = 0;
       answer_.ways.push_back(std::move(way));
@@ -453,9 +454,11 @@ class Checker::OneJob {
     for (const auto& party : book_.parties) {
       if (party.role == "laboratory" && party.lead_days) way.days_from = way.days_to = *party.lead_days;
     }
-    way.text = fmt::format("Test {}: {} sample{}{}. If all is clear, it may start as plain work{}.",
-                           names_of(house_, materials), samples, samples == 1 ? "" : "s",
+    const bool settles_it = answer_.unwritten.empty() && answer_.not_cleared.empty();
+    way.text = fmt::format("Test {}: {} sample{}{}. If all is clear, {}{}.", names_of(house_, materials), samples,
+                           samples == 1 ? "" : "s",
                            by_others ? fmt::format(", taken by {}, not by you", rules().words.sampler) : "",
+                           settles_it ? "it may start as plain work" : "only the rest that is open stands in the way",
                            materials.size() > 1 ? "; one find decides it the other way" : "");
     answer_.ways.push_back(std::move(way));
   }
@@ -619,7 +622,10 @@ class Checker::OneJob {
     if (materials.empty()) return;
     WayOn way;
     way.kind = WayKind::kRemove;
-    const bool licensed = answer_.work->outcome == law::Outcome::kLicensed;
+    // A few holes in a board may need no licence where the board as a whole does.
+    const bool licensed = answer_.work->outcome == law::Outcome::kLicensed ||
+                          std::any_of(materials.begin(), materials.end(),
+                                      [&](std::size_t material) { return licensed_to_take_out(house_, material); });
     const auto& remover = licensed ? rules().words.remover : rules().words.trained;
     way.text = answer_.verdict == Verdict::kNotByYou
                    ? fmt::format("Have the whole of it done by {}.", remover)

@@ -72,6 +72,8 @@ std::optional<NotCleared> uncertified(const book::Book& book, const book::Action
 
 }  // namespace
 
+bool licensed_to_take_out(const House& house, std::size_t material) { return licensed_to_remove(house, material); }
+
 const law::Clearance* clearance_after(const House& house, std::size_t material) {
   const auto& rules = house.knowledge().rules;
   const auto& tasks = house.knowledge().catalogue.tasks;

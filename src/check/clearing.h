@@ -26,6 +26,9 @@ struct NotCleared {
   std::string ask;                  ///< what to do about it, a sentence
 };
 
+/// Whether taking the whole of a material out is licensed work, however gently it is done.
+[[nodiscard]] bool licensed_to_take_out(const House& house, std::size_t material);
+
 /// How the rules of the country clear a room after the material is taken out; nullptr when they ask for nothing.
 [[nodiscard]] const law::Clearance* clearance_after(const House& house, std::size_t material);
 /// What a certificate is held against: the strictest of what its materials ask for, that is the earliest in the pack;

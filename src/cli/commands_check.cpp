@@ -42,7 +42,9 @@ std::string touch_place(const check::Touched& touched) {
   if (touched.side == fabric::Side::kVoid) text = "in the void behind";
   if (touched.side == fabric::Side::kFar) text = "on the far side";
   if (touched.certainty == fabric::Certainty::kPossible) {
-    text += fmt::format("{}perhaps, {:.2f} m away as drawn", text.empty() ? "" : ", ", touched.distance_m);
+    text += text.empty() ? "perhaps, " : ", perhaps, ";
+    text += touched.distance_m < 0.005 ? "if it goes deeper than drawn"
+                                       : fmt::format("{:.2f} m away as drawn", touched.distance_m);
   }
   return text;
 }
@@ -110,9 +112,10 @@ std::string one_job(const check::House& house, const check::Answer& answer, bool
     for (const auto& duty : answer.work->duties) page.item("–", duty.text);
   }
   page.heading("Who may do it");
-  page.paragraph(answer.work
-                     ? who_text(house.knowledge().rules, *answer.work, job.by)
-                     : "Whoever you like: nothing it meets counts as asbestos. The rules of any trade still hold.",
+  const bool settled = answer.verdict == check::Verdict::kMayStart;
+  page.paragraph(answer.work ? who_text(house.knowledge().rules, *answer.work, job.by)
+                 : settled ? "Whoever you like: nothing it meets counts as asbestos. The rules of any trade still hold."
+                           : "Nobody yet: what stands above has to be settled first, and it decides who may.",
                  2);
 
   if (!answer.precautions.empty()) {
@@ -125,7 +128,7 @@ std::string one_job(const check::House& house, const check::Answer& answer, bool
     int number = 0;
     for (const auto& way : answer.ways) page.item(fmt::format("{:>2}.", ++number), way_text(house, way), 1);
   }
-  page.heading("Why");
+  if (!answer.reasons.empty()) page.heading("Why");
   std::vector<std::string> sources;
   for (const auto& one : answer.reasons) {
     const auto at = std::find(sources.begin(), sources.end(), one.source);

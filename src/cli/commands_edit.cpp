@@ -269,8 +269,33 @@ int run_history(const Request& request, const World& world) {
   return 0;
 }
 
+/// What a field is, for somebody who types it: money is typed as it is said, not in the book's hundredths.
+std::string typed_words(std::string what) {
+  static constexpr std::string_view kHundredths = ", in minor units of the book's currency (pence)";
+  const auto at = what.find(kHundredths);
+  return at == std::string::npos ? what : what.replace(at, kHundredths.size(), ", in the book's currency");
+}
+
+/// Every kind of thing a book holds, with the letters its ids begin with and the lists that are its parts.
+std::string kinds_page(bool colour) {
+  Page page(colour);
+  page.title("What a book holds");
+  page.entry("about", "the house, its rules and prices", 18, 0);
+  for (const auto& kind : book::kinds()) {
+    std::string text = fmt::format("{0}1, {0}2 …", kind.prefix);
+    for (const auto& list : service::part_lists(kind.name)) text += fmt::format("; {}/{}", kind.name, list);
+    page.entry(std::string(kind.name), text, 18, 0);
+  }
+  page.blank().paragraph("lathbook fields material, or fields job/cuts, says how each is described.", 0, Style::kQuiet);
+  return page.text();
+}
+
 int run_fields(const Request& request, const World& world) {
   const auto words = sort_words(request.words, request.book);
+  if (words.rest.empty() && words.fields.empty() && !request.json) {
+    world.out << kinds_page(request.use_colour);
+    return 0;
+  }
   const auto what = one_word(words, "a kind such as material, or a list such as job/cuts");
   if (!what.ok()) return fail(world, what.faults());
   const auto slash = what->find('/');
@@ -302,11 +327,18 @@ int run_fields(const Request& request, const World& world) {
   Page page(request.use_colour);
   page.title(fmt::format("Fields of {}", *what));
   for (const auto& field : fields) {
-    page.entry(field.name, field.what + (field.required ? "  [must be there]" : ""), 18, 0,
+    page.entry(field.name, typed_words(field.what) + (field.required ? "  [must be there]" : ""), 18, 0,
                field.required ? Style::kStrong : Style::kPlain);
     const auto known = known_words(field.name);
     const auto& how = known.empty() ? field.how : known;
     if (how != field.what) page.paragraph(how, 18, Style::kQuiet);
+  }
+  if (std::ranges::any_of(fields, [](const auto& field) { return field.name == "face"; })) {
+    page.blank().paragraph(
+        "Wall n runs from corner n to corner n + 1 of the room's outline taken anticlockwise. On a wall, X is measured "
+        "from its left end as seen from inside the room and Y up from the floor; on a floor, ceiling or roof both are "
+        "the "
+        "plan's own.");
   }
   if (kind != nullptr && slash == std::string::npos) {
     for (const auto& list : service::part_lists(kind->name))

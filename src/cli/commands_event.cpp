@@ -164,6 +164,12 @@ std::string event_text(const Json& answer, bool colour) {
       page.item("–", fmt::format("{}: {}", model["model"].get<std::string>(), model["in_words"].get<std::string>()), 4);
   }
 
+  if (answer["people"].empty()) {
+    page.blank().paragraph(
+        fmt::format("Nobody is written down as having been there: lathbook add person name=…, then lathbook add "
+                    "{}/stays person=PE1 room=… from_min=0 to_min=30.",
+                    answer["event"].get<std::string>()));
+  }
   page.heading("Beside it");
   for (const auto& one : answer["context"])
     page.item("–", fmt::format("{}: {} f/ml·h", one["what"].get<std::string>(), amount(one["breathed_f_per_ml_h"])));
@@ -176,9 +182,13 @@ std::string event_text(const Json& answer, bool colour) {
   page.heading(fmt::format("What matters most for {}", answer["asked"].get<std::string>()));
   int shown = 0;
   for (const auto& one : answer["matters"]) {
+    if (std::abs(one["correlation"].get<double>()) < 0.02) continue;
     if (++shown > 6) break;
     page.item("–", fmt::format("{} ({:+.2f})", one["what"].get<std::string>(), one["correlation"].get<double>()));
   }
+  page.paragraph(
+      "In brackets the rank correlation: the further from 0, the more it matters; below 0, more of it means less.", 2,
+      Style::kQuiet);
   if (!answer["changes"].empty()) {
     page.heading("What would have changed it");
     for (const auto& one : answer["changes"]) {

@@ -1,6 +1,7 @@
 // timeline
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <ostream>
 #include <sstream>
@@ -57,8 +58,13 @@ std::string timeline_page(const check::House& house, const service::TimelineAnsw
     if (job.wanted_on && *job.wanted_on < row.planned.start)
       text += fmt::format(". Wanted on {}: too early by {} days", job.wanted_on->text(),
                           job.wanted_on->days_until(row.planned.start));
-    if (!row.planned.held_by_ids.empty())
-      text += fmt::format(". Waits for {}", fmt::join(row.planned.held_by_ids, ", "));
+    if (!row.planned.held_by_ids.empty()) {
+      std::vector<std::string> names;
+      for (const auto& other : answer.rows) {
+        if (std::ranges::count(row.planned.held_by_ids, other.activity.id) > 0) names.push_back(other.activity.name);
+      }
+      text += fmt::format(". Waits for: {}", fmt::join(names, ", "));
+    }
     if (row.planned.held_by == timeline::HeldBy::kClosed) text += ". Waits for open days";
     page.entry(job.id.text, text + ".", 5);
   }

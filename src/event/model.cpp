@@ -163,9 +163,13 @@ struct Model::Work {
     for (std::size_t i = 0; i < scene.work.size(); ++i) {
       const auto& one = scene.work[i];
       const auto* emission = catalogue::emission_of(*air, one.family, one.task);
-      emission_unknown.push_back(add("emission:" + one.family + ":" + one.task,
-                                     fmt::format("how much dust {} of {} lets go", one.task, one.family),
-                                     emission->fibres.backing.source));
+      const auto* family = catalogue.find_family(one.family);
+      const auto* task = catalogue.find_task(one.task);
+      emission_unknown.push_back(
+          add("emission:" + one.family + ":" + one.task,
+              fmt::format("how much dust {} lets go ({})", family == nullptr ? one.family : family->name,
+                          task == nullptr ? one.task : task->name),
+              emission->fibres.backing.source));
       control_unknown.emplace_back();
       for (const auto& control : one.controls) {
         if (const auto* factor = catalogue::named(air->controls, control)) {

@@ -150,7 +150,8 @@ class Brief {
       if (touched.side == fabric::Side::kVoid) where += " (in the void behind)";
       if (touched.side == fabric::Side::kFar) where += " (on the far side)";
       if (touched.certainty == fabric::Certainty::kPossible)
-        where += fmt::format(" (perhaps: {:.2f} m away as drawn)", touched.distance_m);
+        where += touched.distance_m < 0.005 ? " (perhaps: if it goes deeper than drawn)"
+                                            : fmt::format(" (perhaps: {:.2f} m away as drawn)", touched.distance_m);
       std::string standing = first_upper(standing_text(house_, touched.material));
       const auto& found = house_.known(touched.material).belief.found_fibres;
       if (!found.empty()) standing += fmt::format(" ({})", fibres_text(found));

@@ -80,7 +80,7 @@ Result<Target> parse_target(std::string_view text) {
   target.list = rest.substr(0, second);
   const auto lists = part_lists(target.kind);
   if (std::find(lists.begin(), lists.end(), target.list) == lists.end()) {
-    return Fault{"", fmt::format("\"{}\"", text), fmt::format("is not a list of a {}", target.kind),
+    return Fault{"", fmt::format("\"{}\"", text), fmt::format("is no list of the kind {}", target.kind),
                  lists.empty() ? fmt::format("a {} has no lists of parts", target.kind)
                                : fmt::format("{}", fmt::join(lists, ", ")),
                  FaultKind::kUsage};

@@ -135,8 +135,9 @@ class Planner {
     if (!open) return;  // may start already
     if (!job.cost_plain || (!job.cost_as_asbestos && !job.cost_elsewhere)) {
       plan_.left_out.push_back({job.id,
-                                "Its costs are not written down: cost_plain, and cost_as_asbestos or "
-                                "cost_elsewhere."});
+                                "Its costs are not written down: if nothing it meets holds asbestos (cost_plain), and "
+                                "done as asbestos work (cost_as_asbestos) or "
+                                "elsewhere (cost_elsewhere)."});
       return;
     }
     sampling::PlannedJob planned;

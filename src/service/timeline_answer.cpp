@@ -26,6 +26,7 @@ constexpr Days kRemoval{1, 2, 4};
 constexpr Days kClearance{0.5, 1, 2};
 constexpr Days kJob{0.5, 1, 3};
 constexpr Days kSampling{1, 1, 1};
+constexpr Days kLook{1, 1, 1};
 
 Days certain(double days) { return {days, days, days}; }
 
@@ -53,6 +54,7 @@ class Builder {
   const std::map<std::string, std::string>& firms() const { return firm_of_; }
   bool guessed() const { return guessed_; }
   const TimelineQuestion& question() const { return question_; }
+  bool looks() const { return looks_; }
 
  private:
   Activity& add(std::string id, std::string name, Days days) {
@@ -193,6 +195,13 @@ class Builder {
       const bool identified = house_.known(touched.material).belief.standing == book::Standing::kIdentified;
       before.insert(cleared(touched.material, !identified));
     }
+    // What nobody has looked at may hold the job up further; until somebody has, only the look itself can be planned.
+    if (waits && (!answer.unwritten.empty() || job.cuts.empty())) {
+      const std::string look = "look-" + job.id.text;
+      add(look, (job.cuts.empty() ? "Say where it cuts: " : "Look what it goes into: ") + job.title, kLook);
+      before.insert(look);
+      looks_ = true;
+    }
     if (!job.days) guessed_ = true;
     auto& activity = add(job.id.text, job.title, job.days ? certain(*job.days) : kJob);
     activity.after.assign(before.begin(), before.end());
@@ -224,6 +233,7 @@ class Builder {
   std::map<std::string, std::size_t> material_of_;
   std::map<std::string, std::string> firm_of_;
   bool guessed_ = false;
+  bool looks_ = false;
 };
 
 /// Which of the removals still to be booked to call in together, should every test find asbestos.
@@ -391,6 +401,12 @@ reason::Result<TimelineAnswer> timeline_answer(const check::House& house, const 
     out.reasons.push_back(
         {"Where nobody wrote down how long something takes, a typical range was used: laboratory 2 to 10 days, a "
          "remover's lead 10 to 42, a removal 1 to 4, clearance half a day to 2.",
+         "judgement"});
+  if (builder.looks())
+    out.reasons.push_back(
+        {"Where nothing is written down of what a job goes into, only a day to look is counted: what is found may ask "
+         "for "
+         "a test or a removal as well.",
          "judgement"});
   if (out.rows.empty()) out.next.push_back("No job is open. lathbook add job title=… and its cuts.");
   return out;

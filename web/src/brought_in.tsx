@@ -7,7 +7,7 @@ import { api } from "./api";
 import type { Certificate, CertificateAnswer, Party } from "./api";
 import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
-import { day, money, oneDecimal, sentence } from "./format";
+import { day, money, sentence } from "./format";
 import { FaultList, faultsOf, NotAnswered, Reasons, Section } from "./parts";
 import type { Fault } from "./api";
 import { href } from "./route";
@@ -276,7 +276,7 @@ function CertificateWords({ certificate }: { certificate: Certificate }) {
         <dl className="certificate-faults">
           {answer.faults.map((fault, i) => (
             <div key={i}>
-              <dt>{sentence(fault.where)}</dt>
+              <dt>{t.fields[fault.where] ?? sentence(fault.where)}</dt>
               <dd>
                 {fault.what} {fault.means} <em>{fault.ask}</em>
               </dd>
@@ -290,7 +290,7 @@ function CertificateWords({ certificate }: { certificate: Certificate }) {
           {answer.samples.length > 0 ? (
             <ol className="air-samples">
               {answer.samples.map((one, i) => (
-                <li key={i}>{t.sampleSays(one.reported, oneDecimal(one.low * 1000), oneDecimal(one.high * 1000))}</li>
+                <li key={i}>{t.sampleSays(one.reported, one.low.toFixed(3), one.high.toFixed(3))}</li>
               ))}
             </ol>
           ) : null}

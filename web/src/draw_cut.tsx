@@ -5,6 +5,7 @@ import { Button } from "react-aria-components";
 import { api } from "./api";
 import type { Cut, Fault, FullJobAnswer, Job, Point } from "./api";
 import { useBook, useWords } from "./book";
+import { sideOf } from "./geometry";
 import { Face, shapeOf, sizeOf } from "./face";
 import { sentence } from "./format";
 import { onlyLatest } from "./latest";
@@ -144,10 +145,10 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
                 setFace(value);
                 setPoints([]);
               },
-              ["ceiling", "floor", ...Object.keys(whole.walls[room] ?? {})].map((one) => ({
-                id: one,
-                name: sentence(text.faces(one)),
-              })),
+              ["ceiling", "floor", ...Object.keys(whole.walls[room] ?? {})].map((one) => {
+                const wall = whole.walls[room]?.[one];
+                return { id: one, name: text.faceChoice(one, wall && sideOf(wall)) };
+              }),
             )}
             {pick(
               "depth",

@@ -5,6 +5,7 @@ import type { Event, Fault } from "./api";
 import { useBook, useWords } from "./book";
 import { EditDialog } from "./form";
 import { sentence } from "./format";
+import { sideOf } from "./geometry";
 import { FaultList, faultsOf } from "./parts";
 import { go } from "./route";
 import { text } from "./text";
@@ -202,11 +203,14 @@ export function EventForm() {
                 "inside",
                 ...(answers.face ? [answers.face] : []),
               ]),
-            ].map((face) => (
-              <option key={face} value={face}>
-                {sentence(text.faces(face))}
-              </option>
-            ))}
+            ].map((face) => {
+              const wall = walls[answers.room]?.[face];
+              return (
+                <option key={face} value={face}>
+                  {text.faceChoice(face, wall && sideOf(wall))}
+                </option>
+              );
+            })}
           </select>
         </div>
         {field("minutes", t.ask.minutes, "text", { inputMode: "decimal" })}

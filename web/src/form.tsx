@@ -5,6 +5,7 @@ import { Refused } from "./api";
 import type { Fault, JsonSchema, Words } from "./api";
 import { useBook, useWords } from "./book";
 import { sentence } from "./format";
+import { sideOf } from "./geometry";
 import { faultsOf, Panel, PanelForm } from "./parts";
 import { text } from "./text";
 
@@ -179,6 +180,11 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
         key={name}
         name={name}
         label={label}
+        hint={
+          name === "family" && words.families.some((family) => family.id === values[name] && !family.suspect)
+            ? text.form.family.certain
+            : undefined
+        }
         form={form}
         required={required}
         value={values[name] ?? ""}
@@ -215,6 +221,10 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
         return named(book.materials ?? []);
       case "group":
         return (book.groups ?? []).map((group) => ({ id: group.id, name: group.name ?? group.id }));
+      case "after":
+        return (book.jobs ?? [])
+          .filter((job) => job.id !== ("id" in item ? item.id : ""))
+          .map((job) => ({ id: job.id, name: job.title }));
       case "party":
         return parties();
       case "laboratory":
@@ -224,7 +234,10 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
         const faces = ["ceiling", "floor", ...Object.keys(walls[room] ?? {}), "inside"];
         const now = String(values.face ?? "");
         if (now && !faces.includes(now)) faces.push(now);
-        return faces.map((face) => ({ id: face, name: sentence(text.faces(face)) }));
+        return faces.map((face) => {
+          const wall = walls[room]?.[face];
+          return { id: face, name: text.faceChoice(face, wall && sideOf(wall)) };
+        });
       }
       case "by":
         if (kind === "action") return parties();
@@ -322,6 +335,7 @@ function Several({
 function Field({
   name,
   label,
+  hint,
   form,
   required,
   value,
@@ -331,6 +345,8 @@ function Field({
 }: {
   name: string;
   label: string;
+  /** What to bear in mind with the value as it stands. */
+  hint: string | undefined;
   form: JsonSchema;
   required: boolean;
   value: Value;
@@ -342,7 +358,7 @@ function Field({
   const common = {
     id,
     "aria-invalid": fault ? true : undefined,
-    "aria-describedby": fault ? `${id}-fault` : undefined,
+    "aria-describedby": fault ? `${id}-fault` : hint ? `${id}-hint` : undefined,
     "aria-required": required || undefined,
   };
   const told = fault ? (
@@ -392,6 +408,11 @@ function Field({
           onChange={(event) => onChange(event.target.value)}
         />
       )}
+      {hint ? (
+        <p className="hint" id={`${id}-hint`}>
+          {hint}
+        </p>
+      ) : null}
       {told}
     </div>
   );

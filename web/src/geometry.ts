@@ -119,6 +119,13 @@ export function wallStrip(wall: Wall, left: number, right: number, thick = WALL_
   return [at(left, WALL_GAP_M), at(right, WALL_GAP_M), at(right, WALL_GAP_M + thick), at(left, WALL_GAP_M + thick)];
 }
 
+/** On which side of its room a wall stands, as the plan is drawn. */
+export function sideOf({ along: [ax, ay] }: Pick<Wall, "along">): "right" | "left" | "far" | "near" {
+  const [outX, outY] = [-ay, ax];
+  if (Math.abs(outX) > Math.abs(outY)) return outX > 0 ? "right" : "left";
+  return outY > 0 ? "far" : "near";
+}
+
 const WALL_POINT_M = 0.24;
 const POINT_M = 0.14;
 

@@ -15,6 +15,7 @@ import { area } from "./geometry";
 import { AddOpening, OpeningGrips, OpeningList, OpeningSheet, useMoving } from "./openingsheet";
 import { FaultList, Reasons, Section } from "./parts";
 import { Photos } from "./photos";
+import { Periods } from "./periods";
 import { PlaceDialog } from "./place";
 import { Plan, Swatch, standingWords } from "./plan";
 import type { Looking } from "./plan";
@@ -51,7 +52,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
   const [editing, setEditing] = useState<Editing>(null);
   const [doing, setDoing] = useState<{ what: "walk" | "shape"; room: string } | null>(null);
   const [renaming, setRenaming] = useState<Room | null>(null);
-  const [adding, setAdding] = useState<"room" | "storey" | "opening" | null>(null);
+  const [adding, setAdding] = useState<"room" | "storey" | "opening" | "period" | null>(null);
   const storeys = [...(book.storeys ?? [])].sort((a, b) => b.floor_m - a.floor_m);
   const drawn = (one: Storey) => (book.rooms ?? []).some((other) => other.storey === one.id);
   const room = chosen ? roomOf(chosen) : undefined;
@@ -158,6 +159,9 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           <Button className="button" onPress={() => setAdding("storey")}>
             {text.addStorey.open}
           </Button>
+          <Button className="button" onPress={() => setAdding("period")}>
+            {text.periods.open}
+          </Button>
         </div>
         {room && here.length > 0 ? <SectionStrip room={room} /> : null}
         {here.length > 0 ? <Legend /> : null}
@@ -241,6 +245,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           }}
         />
       ) : null}
+      {adding === "period" ? <Periods onClose={() => setAdding(null)} /> : null}
       {adding === "storey" ? (
         <AddStorey
           onClose={() => setAdding(null)}

@@ -14,7 +14,9 @@ import { go, href } from "./route";
 import { text } from "./text";
 import { tellLength, useUnits } from "./units";
 
-const JOB_FIELDS = ["title", "by", "wanted_on", "cost_plain", "notes"];
+const JOB_FIELDS = ["title", "by", "wanted_on", "cost_plain"];
+/** What weighs a test or a way round, and when the job can be done. */
+const JOB_MORE = ["cost_as_asbestos", "cost_elsewhere", "days", "people", "after", "notes"];
 
 function nextStep(answer: JobAnswer): string {
   const first = answer.ways_on[0];
@@ -90,6 +92,7 @@ export function Jobs() {
           what="job"
           title={text.jobs.addTitle}
           fields={JOB_FIELDS}
+          more={JOB_MORE}
           labels={text.form.fields}
           item={{ by: "householder" }}
           onClose={() => setAdding(false)}
@@ -350,7 +353,13 @@ export function JobPage({ id }: { id: string }) {
             </Section>
           ) : null}
           <Section title={text.jobs.law}>
-            <p>{answer.called ? `${sentence(answer.called)}.` : text.jobs.notLaw}</p>
+            <p>
+              {answer.called
+                ? `${sentence(answer.called)}.`
+                : answer.exit_status === 0
+                  ? text.jobs.notLaw
+                  : text.jobs.notYetLaw}
+            </p>
             {answer.duties.length > 0 ? (
               <>
                 <h4>{text.jobs.duties}</h4>
@@ -380,6 +389,7 @@ export function JobPage({ id }: { id: string }) {
           what={id}
           title={text.form.changeTitle(job.title)}
           fields={JOB_FIELDS}
+          more={JOB_MORE}
           labels={text.form.fields}
           item={job}
           onClose={() => setEditing(null)}

@@ -101,10 +101,13 @@ function Recommended({
   onTaken: (sample: Record<string, unknown>) => void;
 }) {
   const samples = plan.tests.reduce((sum, test) => sum + test.samples, 0);
+  // Jobs without their costs are left out of the sums; with no other, the sums are of nothing.
+  const nothingWeighed = plan.left_out.length > 0 && plan.cost_now === 0;
   return (
     <>
       <div className="verdict worth">
-        <h2>{plan.tests.length === 0 ? t.none : t.some(plan.tests.length, samples)}</h2>
+        <h2>{plan.tests.length > 0 ? t.some(plan.tests.length, samples) : nothingWeighed ? t.cannotWeigh : t.none}</h2>
+        {nothingWeighed ? <p>{t.cannotWeighWhy}</p> : null}
         <dl className="sums">
           <div>
             <dt>{t.costNow}</dt>

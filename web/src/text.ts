@@ -187,6 +187,23 @@ export const text = {
     },
   },
   lengths: { label: "Lengths in", m: "metres", ft: "feet and inches", example: { m: "3.45", ft: "11 ft 4 in" } },
+  periods: {
+    open: "When it was built",
+    heading: "When the parts were built or altered",
+    lead: "An extension, a loft conversion, a new kitchen: each with its own years. A room and a material are then said to be built with one of them.",
+    years: (from: number, to: number) => (from === to ? `${from}` : `${from} to ${to}`),
+    knownFrom: (what: string) => `known from ${what}`,
+    none: "No build years are written down: anything may be here.",
+    add: "Add a part or an alteration",
+    addTitle: "A part built, or an alteration",
+    change: (name: string) => `Change: ${name}`,
+    changeShort: "Change",
+    fields: {
+      name: "What was built or altered",
+      years: "Between the years",
+      known_from: "How the years are known",
+    } as Record<string, string>,
+  },
   addRoom: {
     open: "Add a room",
     heading: (storey: string) => `Add a room: ${storey}`,
@@ -452,6 +469,11 @@ export const text = {
     go: "Add the storey",
     label: (name: string, rooms: number) => `draw the ${name}, ${rooms} rooms`,
   },
+  /** A face to choose: of a wall also where it is, as nobody knows walls by their numbers. */
+  faceChoice: (face: string, side?: "right" | "left" | "far" | "near"): string => {
+    const name = text.faces(face);
+    return `${name.charAt(0).toUpperCase()}${name.slice(1)}${side ? `: ${text.addRoom.sides[side]}` : ""}`;
+  },
   faces: (face: string): string => {
     const [word = face, number] = face.split("-");
     if (word === "wall") return `wall ${number ?? ""}`.trim();
@@ -489,14 +511,17 @@ export const text = {
     decided: (what: string, on: string) => (on ? `Decided: ${what}; done ${on}.` : `Decided: ${what}.`),
     nextLook: (date: string) => `Look at it again by ${date}.`,
     samples: (clear: number, needed: number) =>
-      needed === 0 ? "No more samples needed." : `${needed} samples would settle it; ${clear} clear so far.`,
+      needed === 0
+        ? "No more samples needed."
+        : `${needed} ${needed === 1 ? "sample" : "samples"} would settle it; ${clear} clear so far.`,
     reasons: "Why",
     where: "Where",
     notes: "Notes",
     edit: "Change",
     notRemoved: "It stays in the book:",
     jobsHere: "Jobs that meet it",
-    notSuspect: "Of a kind that never held asbestos. Work on it is plain work.",
+    notSuspect:
+      "Written down as a kind that is not suspect, so work on it is plain work. If nobody has seen for certain that it is that, change it to what it might be.",
   },
   advice: {
     "leave and look again": "Leave it alone, and look at it again.",
@@ -536,6 +561,10 @@ export const text = {
       wanted_on: "When you want to start",
       cost_plain: "Cost if nothing it meets holds asbestos",
       people: "How many work on it at once",
+      cost_as_asbestos: "Cost done with all that asbestos asks for",
+      cost_elsewhere: "Cost moved to where it meets nothing suspect",
+      days: "How many days it takes",
+      after: "Only after these jobs",
     } as Record<string, string>,
     parts: {
       "years.from": "first year",
@@ -549,7 +578,9 @@ export const text = {
     noneToChoose: "None is written down yet.",
     family: {
       suspects: "May hold asbestos",
-      others: "Never held asbestos",
+      others: "Not suspect, if seen for certain",
+      certain:
+        "Only where you have seen for certain what it is, at an edge or an old hole: boards that hold asbestos are easily taken for plasterboard. Cannot tell? Choose what it might be.",
     },
   },
   jobs: {
@@ -572,6 +603,7 @@ export const text = {
     meets: "What it meets",
     law: "What the law calls it",
     notLaw: "Nothing it meets falls under the rules.",
+    notYetLaw: "Not known yet: what stands above has to be settled first, and it decides who may do it.",
     duties: "What the rules ask for",
     precautions: "Precautions, in this order",
     ways: "Ways on",
@@ -661,7 +693,7 @@ export const text = {
     issuedOn: (when: string) => `issued ${when}`,
     samplesOf: (had: number, needed: number) => `${had} of ${needed} air samples that a space of this size needs.`,
     sampleSays: (reported: string, low: string, high: string) =>
-      `${reported} f/ml; another laboratory might say ${low} to ${high} thousandths`,
+      `${reported} f/ml; another laboratory might say ${low} to ${high} f/ml`,
     addSample: (id: string) => `Add an air sample to ${id}`,
     addSampleShort: "Add an air sample",
     reasons: "How it was checked",
@@ -738,6 +770,8 @@ export const text = {
     changeSample: (name: string) => `Change: ${name}`,
     needsPrice: "Write down what a test costs, with the button above.",
     none: "No test is worth its price.",
+    cannotWeigh: "No test can be weighed yet.",
+    cannotWeighWhy: "Each job below says what is missing. Costs are written down with the job, under Change.",
     some: (materials: number, samples: number) =>
       `Test ${materials} ${materials === 1 ? "material" : "materials"}: ${samples} ${samples === 1 ? "sample" : "samples"}.`,
     costNow: "All jobs, with no test",
