@@ -70,7 +70,8 @@ Recommendation recommend(const Situation& situation) {
 }
 
 NextLook next_look(const LookQuestion& question, reason::Date today) {
-  if (!question.last_look) return {today, 0, {{"No day is written down on which somebody looked at it.", "hse-register"}}};
+  if (!question.last_look)
+    return {today, 0, {{"No day is written down on which somebody looked at it.", "hse-register"}}};
   if (question.last_event && *question.last_event >= *question.last_look) {
     return {today, 0, {{"Something has happened to it since the last look: look at once.", "hse-register"}}};
   }

@@ -625,7 +625,7 @@ class Checker::OneJob {
     // A few holes in a board may need no licence where the board as a whole does.
     const bool licensed = answer_.work->outcome == law::Outcome::kLicensed ||
                           std::any_of(materials.begin(), materials.end(),
-                                      [&](std::size_t material) { return licensed_to_take_out(house_, material); });
+                                      [&](std::size_t material) { return licensed_to_remove(house_, material); });
     const auto& remover = licensed ? rules().words.remover : rules().words.trained;
     way.text = answer_.verdict == Verdict::kNotByYou
                    ? fmt::format("Have the whole of it done by {}.", remover)

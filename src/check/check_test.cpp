@@ -263,6 +263,35 @@ TEST(Check, AFaceOfWhichNothingIsWrittenDownIsNotReleased) {
   EXPECT_EQ(answer.ways.front().kind, WayKind::kWriteDown);
 }
 
+TEST(Check, ABoardIsTakenOutByALicensedRemoverThoughAHoleInItNeedsNoLicence) {
+  auto book = demo();
+  book.actions.clear();
+  book.jobs[0].cuts = {
+      {.task = "drill", .place = {{"R5"}, {book::FaceKind::kCeiling, 0}, book::WholeFace{}}, .minutes = 5}};
+  Asked asked(book);
+  const auto answer = asked.job("J1");
+  ASSERT_TRUE(answer.work);
+  ASSERT_NE(answer.work->outcome, law::Outcome::kLicensed);
+  const auto& words = knowledge().rules.words;
+  EXPECT_THAT(answer.ways,
+              Contains(AllOf(Field(&WayOn::kind, WayKind::kRemove), Field(&WayOn::text, HasSubstr(words.remover)))));
+  EXPECT_THAT(
+      answer.ways,
+      Not(Contains(AllOf(Field(&WayOn::kind, WayKind::kRemove), Field(&WayOn::text, HasSubstr(words.trained))))));
+}
+
+TEST(Check, NoTestSettlesAJobThatAlsoGoesWhereNobodyHasLooked) {
+  auto book = demo();
+  const auto plain = [](const Answer& answer) {
+    return std::any_of(answer.ways.begin(), answer.ways.end(), [](const WayOn& way) {
+      return way.kind == WayKind::kTest && way.text.find("may start as plain work") != std::string::npos;
+    });
+  };
+  EXPECT_TRUE(plain(Asked(book).job("J1")));
+  book.jobs[0].cuts.push_back({.task = "drill", .place = {{"R3"}, {book::FaceKind::kWall, 1}, book::WholeFace{}}});
+  EXPECT_FALSE(plain(Asked(book).job("J1")));
+}
+
 TEST(Check, AFaceOfARoomBuiltAfterTheBanNeedsNothingWrittenDown) {
   auto book = demo();
   book.phases.push_back({{"PH9"}, "garden room", {2010, 2011}, "completion certificate"});

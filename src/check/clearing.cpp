@@ -31,18 +31,6 @@ law::WorkQuestion removal(const House& house, std::size_t material, const catalo
           .region = house.book().about.region};
 }
 
-/// Whether even the gentlest way of taking the material out is licensed.
-bool licensed_to_remove(const House& house, std::size_t material) {
-  bool licensed = false;
-  for (const auto& task : house.knowledge().catalogue.tasks) {
-    if (task.kind != catalogue::TaskKind::kRemoval) continue;
-    const auto work = law::classify(house.knowledge().rules, removal(house, material, task));
-    if (work.outcome != law::Outcome::kLicensed) return false;
-    licensed = true;
-  }
-  return licensed;
-}
-
 template <class Ids, class Id>
 bool names(const Ids& ids, const Id& id) {
   return std::find(ids.begin(), ids.end(), id) != ids.end();
@@ -72,7 +60,16 @@ std::optional<NotCleared> uncertified(const book::Book& book, const book::Action
 
 }  // namespace
 
-bool licensed_to_take_out(const House& house, std::size_t material) { return licensed_to_remove(house, material); }
+bool licensed_to_remove(const House& house, std::size_t material) {
+  bool licensed = false;
+  for (const auto& task : house.knowledge().catalogue.tasks) {
+    if (task.kind != catalogue::TaskKind::kRemoval) continue;
+    const auto work = law::classify(house.knowledge().rules, removal(house, material, task));
+    if (work.outcome != law::Outcome::kLicensed) return false;
+    licensed = true;
+  }
+  return licensed;
+}
 
 const law::Clearance* clearance_after(const House& house, std::size_t material) {
   const auto& rules = house.knowledge().rules;

@@ -27,7 +27,7 @@ struct NotCleared {
 };
 
 /// Whether taking the whole of a material out is licensed work, however gently it is done.
-[[nodiscard]] bool licensed_to_take_out(const House& house, std::size_t material);
+[[nodiscard]] bool licensed_to_remove(const House& house, std::size_t material);
 
 /// How the rules of the country clear a room after the material is taken out; nullptr when they ask for nothing.
 [[nodiscard]] const law::Clearance* clearance_after(const House& house, std::size_t material);

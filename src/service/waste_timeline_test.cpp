@@ -129,6 +129,15 @@ TEST(PropertyWasteAnswer, NothingLicensedEverHasARunOfItsOwn) {
   }
 }
 
+TEST(TimelineAnswer, AJobIntoAFaceNobodyHasWrittenDownWaitsForALook) {
+  auto book = demo();
+  book.jobs[0].cuts = {{.task = "drill", .place = {{"R3"}, {book::FaceKind::kWall, 1}, book::WholeFace{}}}};
+  const Standing at(std::move(book));
+  const auto answer = planned(at, {.today = kToday});
+  EXPECT_THAT(row(answer, "J1").planned.held_by_ids, Contains("look-J1"));
+  EXPECT_GT(row(answer, "J1").planned.start, kToday);
+}
+
 TEST(TimelineAnswer, AJobWaitsForTestRemovalAndClearance) {
   const Standing at(demo());
   const auto answer = planned(at, {.today = kToday, .away = {}, .dry = {}});
