@@ -159,9 +159,8 @@ struct Site::Impl {
     if (!built.ok()) return built.faults();
     house = std::make_unique<check::House>(std::move(*built));
     checker = std::make_unique<check::Checker>(*house);
-    const auto now = book->store().revision();
-    if (!now.ok()) return now.faults();
-    revision = *now;
+    // Not the file's revision: another program may have written meanwhile, and this was not read.
+    revision = book->revision();
     return reason::Done{};
   }
 

@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <atomic>
 #include <nlohmann/json.hpp>
 #include <thread>
 
@@ -172,6 +173,32 @@ TEST_F(SiteTest, AnEditTellsItsOwnRevisionSoThatNothingUnseenIsWrittenOver) {
   EXPECT_EQ(merged["revision"], seen + 2);
   // Straight after it, before the book has been read again: what one has just done oneself can be taken back.
   EXPECT_EQ(post("/api/undo", {{"revision", merged["revision"]}}).first, 200);
+}
+
+TEST_F(SiteTest, NeverTellsAnOldBookUnderANewRevision) {
+  // While another program writes: note and revision go up together, so each answer shows which revision it was read at.
+  std::atomic<bool> over = false;
+  std::jthread writer([&] {
+    auto book = service::OpenBook::open(path(), store::Mode::kReadWrite);
+    ASSERT_TRUE(book.ok());
+    for (int written = 1; !over; ++written) {
+      service::Fields fields;
+      fields.typed = {fmt::format("notes={}", written + 1)};
+      ASSERT_TRUE(service::set(*book, "M2", fields, {kNow, ""}).ok());
+    }
+  });
+  std::int64_t last = 1;
+  for (int asked = 0; asked < 1000 && last < 200; ++asked) {
+    const auto told = get("/api/book");
+    for (const auto& material : told["book"]["materials"]) {
+      if (material["id"] == "M2" && told["revision"] > 1) {
+        EXPECT_EQ(material["notes"], told["revision"].dump());
+      }
+    }
+    last = told["revision"].get<std::int64_t>();
+  }
+  over = true;
+  EXPECT_GT(last, 1);
 }
 
 TEST_F(SiteTest, TellsTestsTimesAndWasteOfThisBook) {

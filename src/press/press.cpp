@@ -253,13 +253,11 @@ reason::Result<std::vector<Written>> print(const Order& order, std::ostream& pro
   if (!knowledge.ok()) return knowledge.faults();
   const auto house = check::House::build(book, *knowledge);
   if (!house.ok()) return house.faults();
-  const auto revision = opened->store().revision();
-  if (!revision.ok()) return revision.faults();
   papers::Source source{*house,
                         catalogue::shipped_waste_data(house->knowledge().rules.id),
                         {},
                         order.today,
-                        *revision,
+                        opened->revision(),
                         order.size,
                         order.without,
                         {},

@@ -45,6 +45,8 @@ class OpenBook {
 
   /// Every item, its body being the text of its open form, `about` first.
   [[nodiscard]] std::span<const store::RecordText> items() const { return contents_.records; }
+  /// Where the book stood when this was read. The file's own revision (store().revision()) may be past it by now.
+  [[nodiscard]] store::Revision revision() const { return contents_.revision; }
 
   /// The item as it stands in the open form; empty when there is none. `about` has the id "about".
   [[nodiscard]] std::optional<Json> item(std::string_view kind, std::string_view id) const;
