@@ -7,8 +7,10 @@
 #include <webp/decode.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <memory>
+#include <thread>
 #include <vector>
 
 namespace lathbook::photo {
@@ -244,6 +246,20 @@ reason::Result<Picture> fit(std::string_view bytes, const Wanted& wanted) {
       return picture;
     }
   }
+}
+
+std::vector<reason::Result<Picture>> fit_each(std::span<const std::string_view> photos, const Wanted& wanted,
+                                              std::size_t workers) {
+  std::vector<reason::Result<Picture>> made(photos.size(), Picture{});
+  std::atomic<std::size_t> next{0};
+  const auto work = [&] {
+    for (std::size_t i = next++; i < photos.size(); i = next++) made[i] = fit(photos[i], wanted);
+  };
+  std::vector<std::jthread> helpers;
+  for (std::size_t w = 1; w < std::min(workers, photos.size()); ++w) helpers.emplace_back(work);
+  work();
+  helpers.clear();  // waits for each
+  return made;
 }
 
 }  // namespace lathbook::photo

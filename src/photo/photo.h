@@ -3,8 +3,10 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "reason/fault.h"
 
@@ -29,5 +31,10 @@ inline constexpr std::int64_t kMostPixels = 64'000'000;
 /// A JPEG, PNG or WebP, turned upright, scaled by area, on white where it was clear. A JPEG cut short is given as far
 /// as it goes. Faults name what is wrong: no such picture, too many pixels, damaged. Same bytes in, same bytes out.
 [[nodiscard]] reason::Result<Picture> fit(std::string_view bytes, const Wanted& wanted);
+
+/// `fit` of each of many, in their order, by up to `workers` threads at once. The bytes must stay where they are until
+/// it returns. Same bytes in, same bytes out, however many work.
+[[nodiscard]] std::vector<reason::Result<Picture>> fit_each(std::span<const std::string_view> photos,
+                                                            const Wanted& wanted, std::size_t workers);
 
 }  // namespace lathbook::photo

@@ -280,6 +280,31 @@ TEST(Fit, StaysUnderTheBytesAskedFor) {
   EXPECT_EQ(held->jpeg, fit(bytes, {.longest_px = 600, .most_bytes = 20'000})->jpeg);
 }
 
+TEST(FitEach, ThreadsMakeWhatOneMakes) {
+  std::vector<std::string> photos;
+  for (int i = 0; i < 40; ++i) {
+    const int width = 20 + 7 * i;
+    // Every seventh is none, and is told as such in its own place.
+    photos.push_back(i % 7 == 3 ? "no picture" : jpeg_of(quarters(width, 30), width, 30));
+  }
+  const std::vector<std::string_view> views(photos.begin(), photos.end());
+  const Wanted wanted{.longest_px = 100};
+  for (const std::size_t workers : {0U, 1U, 2U, 8U, 100U}) {
+    const auto made = fit_each(views, wanted, workers);
+    ASSERT_EQ(made.size(), photos.size());
+    for (std::size_t i = 0; i < made.size(); ++i) {
+      const auto alone = fit(views[i], wanted);
+      ASSERT_EQ(made[i].ok(), alone.ok()) << i;
+      if (alone.ok()) {
+        EXPECT_EQ(made[i]->jpeg, alone->jpeg) << i;
+      } else {
+        EXPECT_EQ(made[i].faults().front().problem, alone.faults().front().problem) << i;
+      }
+    }
+  }
+  EXPECT_TRUE(fit_each({}, wanted, 4).empty());
+}
+
 TEST(FaultFit, ASmallFileDoesNotAskForAllTheMemory) {
   auto jpeg = jpeg_of(quarters(64, 64), 64, 64);
   const auto frame = jpeg.find("\xFF\xC0");

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <atomic>
 #include <fstream>
 #include <iterator>
 #include <memory>
@@ -86,29 +85,20 @@ std::map<std::string, papers::Photo> photos_in(const service::OpenBook& opened, 
   const std::size_t at_a_time = 8 * workers;  // large ones are let go again soon
   for (std::size_t from = 0; from < ids.size(); from += at_a_time) {
     const auto count = std::min(at_a_time, ids.size() - from);
-    std::vector<reason::Result<store::Blob>> bytes;
-    for (std::size_t i = 0; i < count; ++i) bytes.push_back(service::photo_bytes(opened, ids[from + i]));
-    std::vector<std::optional<papers::Photo>> made(count);
-    std::atomic<std::size_t> next{0};
-    const auto work = [&] {
-      for (std::size_t i = next++; i < count; i = next++) {
-        if (!bytes[i].ok()) {
-          made[i] = papers::Photo(bytes[i].faults());
-          continue;
-        }
-        auto picture = photo::fit(bytes[i]->bytes, kOnPaper);
-        made[i] = picture.ok() ? papers::Photo(std::make_shared<const photo::Picture>(std::move(*picture)))
-                               : papers::Photo(picture.faults());
-      }
-    };
-    {
-      std::vector<std::jthread> helpers;
-      for (std::size_t w = 1; w < std::min(workers, count); ++w) helpers.emplace_back(work);
-      work();
-    }
+    std::vector<reason::Result<store::Blob>> kept;
+    std::vector<std::string_view> bytes;  // empty for one that could not be read
     for (std::size_t i = 0; i < count; ++i) {
-      if (!made[i]->ok()) progress << fmt::format("{}: {}\n", ids[from + i], made[i]->faults().front().problem);
-      all.emplace(ids[from + i], std::move(*made[i]));
+      kept.push_back(service::photo_bytes(opened, ids[from + i]));
+      bytes.emplace_back(kept.back().ok() ? std::string_view(kept.back()->bytes) : std::string_view{});
+    }
+    auto made = photo::fit_each(bytes, kOnPaper, workers);
+    for (std::size_t i = 0; i < count; ++i) {
+      papers::Photo photo = !kept[i].ok() ? papers::Photo(kept[i].faults())
+                            : !made[i].ok()
+                                ? papers::Photo(made[i].faults())
+                                : papers::Photo(std::make_shared<const photo::Picture>(std::move(made[i]).value()));
+      if (!photo.ok()) progress << fmt::format("{}: {}\n", ids[from + i], photo.faults().front().problem);
+      all.emplace(ids[from + i], std::move(photo));
     }
     if (ids.size() >= kTellFrom) progress << fmt::format("photos: {} of {}\n", from + count, ids.size());
   }
