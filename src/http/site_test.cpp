@@ -184,7 +184,7 @@ TEST_F(SiteTest, NeverTellsAnOldBookUnderANewRevision) {
     for (int written = 1; !over; ++written) {
       service::Fields fields;
       fields.typed = {fmt::format("notes={}", written + 1)};
-      ASSERT_TRUE(service::set(*book, "M2", fields, {kNow, ""}).ok());
+      ASSERT_TRUE(service::set(*book, "M2", fields, {testing::kNow, {}}).ok());
     }
   });
   std::int64_t last = 1;
