@@ -34,7 +34,7 @@ std::string versions() {
     const auto pack = nlohmann::json::parse(text);
     const auto as_of = pack.value("as_of", "");
     out += fmt::format("Rules: {} ({}){}\n", pack.at("name").get<std::string>(), pack.at("id").get<std::string>(),
-                       as_of.empty() ? "" : ", as of " + as_of);
+                       as_of.empty() ? "" : ", read by " + as_of);
   }
   return out + fmt::format("Data:  {} sources, {} product families, {}\nBooks: schema {}\n",
                            rows("data/sources.json", "sources"), rows("data/families.json", "families"),

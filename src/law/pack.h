@@ -179,7 +179,7 @@ struct RulePack {
   std::string id;
   std::string name;
   std::string note;
-  reason::Date as_of{std::chrono::sys_days()};  ///< the day up to which the law was read
+  reason::Date as_of{std::chrono::sys_days()};  ///< the day by which its sources were read, in copies that may be older
   std::string currency;                         ///< ISO 4217
   PackWords words;
   std::array<ClassWords, 4> class_words;  ///< by Outcome

@@ -75,7 +75,7 @@ rows = {name: len(json.loads((root / f"data/{name}.json").read_text())[name]) fo
 told = [f"lathbook {version}"]
 for path in sorted((root / "data/law").glob("*.json")):
     pack = json.loads(path.read_text())
-    told.append(f"Rules: {pack['name']} ({pack['id']})" + (f", as of {pack['as_of']}" if "as_of" in pack else ""))
+    told.append(f"Rules: {pack['name']} ({pack['id']})" + (f", read by {pack['as_of']}" if "as_of" in pack else ""))
 digest = hashlib.sha256(b"".join(path.read_bytes() for path in sorted(data, key=lambda path: str(path.relative_to(root)))))
 told.append(f"Data:  {rows['sources']} sources, {rows['families']} product families, {digest.hexdigest()[:16]}")
 told.append(f"Books: schema {len(list((root / 'src/store/migrations').glob('*.sql')))}")
