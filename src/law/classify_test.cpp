@@ -20,6 +20,7 @@ using book::Who;
 using catalogue::Family;
 using catalogue::shipped;
 using catalogue::Task;
+using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 
 const RulePack& gb() { return *find_pack("gb"); }
@@ -353,6 +354,18 @@ TEST(PublishedWorkClass, WhatAustralianLawAndGuidanceSays) {
   }
 }
 
+TEST(WorkClass, WhatIsReleasedIsOutsideAndOpenToAnybodyInEveryCountry) {
+  every_pack([](const RulePack& pack) {
+    for (const auto who : kWhos) {
+      const auto answer =
+          classify(pack, {family("pipe-lagging"), task("strip"), Damage::kHigh, {}, 600, 600, who, {}, true});
+      EXPECT_EQ(answer.outcome, Outcome::kOutside);
+      EXPECT_EQ(answer.may, May::kYes);
+      EXPECT_EQ(answer.rule->id, "released") << "and by that, not for want of another rule";
+    }
+  });
+}
+
 TEST(WorkClass, ARegionNotSaidIsToldWhereItMatters) {
   const auto& au = *find_pack("au");
   const WorkQuestion question{
@@ -396,6 +409,70 @@ TEST(WorkClass, DutiesAreThoseOfTheClass) {
       gb(), {family("cement-profiled-sheet"), task("lift-whole"), Damage::kNone, {}, 30, 30, Who::kTrade, {}, false});
   EXPECT_EQ(duty(plain, "notice"), nullptr);
   EXPECT_EQ(duty(plain, "mask")->minimum_protection, 20);
+}
+
+template <class Row>
+std::vector<std::string> ids_of(const std::vector<Row>& rows) {
+  std::vector<std::string> ids;
+  for (const auto& one : rows) ids.push_back(one.id);
+  return ids;
+}
+
+TEST(PublishedWorkClass, WhatAustralianLawAsksOfAWorkClass) {
+  const auto& au = *find_pack("au");
+  const auto ask = [&](const char* what, const char* how, Who who, double area) {
+    WorkQuestion question{family(what), task(how), Damage::kNone, {}, 60, 60, who, {}, false};
+    question.area_m2 = area;
+    question.region = "nsw";
+    return classify(au, question);
+  };
+  const auto duty = [](const WorkClass& answer, const char* id) -> const Duty& {
+    return *std::find_if(answer.duties.begin(), answer.duties.end(), [&](const Duty& one) { return one.id == id; });
+  };
+  const auto licensed = ask("sprayed-coating", "strip", Who::kLicensedRemover, 4);
+  ASSERT_THAT(ids_of(licensed.duties), ElementsAre("licence", "notice", "neighbours", "plan", "training", "medical",
+                                                   "health-record", "area", "air", "clearance", "waste"));
+  EXPECT_EQ(duty(licensed, "notice").days_before, 5) << "Northern Territory, regulation 466";
+  EXPECT_EQ(duty(licensed, "health-record").keep_years, 40) << "from memory";
+  EXPECT_THAT(duty(licensed, "air").text, HasSubstr("before and while")) << "Commonwealth, regulation 475(3)";
+  const auto plain = ask("cement-flat-sheet", "lift-whole", Who::kTrade, 4);
+  ASSERT_THAT(ids_of(plain.duties), ElementsAre("training", "tools", "medical", "mask", "waste"));
+  EXPECT_EQ(duty(plain, "mask").minimum_protection, 10) << "a P2 mask, from memory";
+}
+
+TEST(PublishedWorkClass, WhatAustraliaTellsAnOwnerToDoInOrder) {
+  // The Northern Territory's page on taking a sample, Commonwealth regulation 446 on tools, and practice.
+  const auto& au = *find_pack("au");
+  const auto steps = [&](const char* what, const char* how) {
+    WorkQuestion question{family(what), task(how), Damage::kNone, {}, 20, 20, Who::kHouseholder, {}, false};
+    question.area_m2 = 1;
+    question.region = "nsw";
+    const auto answer = classify(au, question);
+    EXPECT_EQ(answer.may, May::kWithPrecautions) << what << " " << how;
+    EXPECT_EQ(answer.permission->id,
+              question.task.kind == catalogue::TaskKind::kSampling ? "householder-sample" : "householder-bonded");
+    return ids_of(answer.precautions);
+  };
+  EXPECT_THAT(steps("cement-flat-sheet", "drill"),
+              ElementsAre("book-site", "people-out", "still-air", "power-off", "sheet", "mask-on", "overalls", "wet",
+                          "no-power", "paste", "height", "stop", "wrap", "wipe", "undress", "wash", "note"));
+  EXPECT_THAT(steps("textured-coating", "fix-through"),
+              ElementsAre("book-site", "people-out", "still-air", "power-off", "sheet", "mask-on", "overalls", "wet",
+                          "no-power", "paste", "stop", "wrap", "wipe", "undress", "wash", "note"));
+  for (const char* how : {"lift-whole", "unscrew"}) {
+    EXPECT_THAT(steps("cement-flat-sheet", how),
+                ElementsAre("book-site", "people-out", "still-air", "power-off", "sheet", "mask-on", "overalls", "wet",
+                            "no-power", "free-first", "height", "stop", "wrap", "wipe", "undress", "wash", "note"));
+  }
+  EXPECT_THAT(steps("cement-flat-sheet", "sample"),
+              ElementsAre("people-out", "still-air", "power-off", "sheet", "mask-on", "overalls", "wet", "sample-lab",
+                          "height", "stop", "wrap", "wipe", "undress", "wash", "note"));
+  EXPECT_THAT(steps("cement-flat-sheet", "paint"),
+              ElementsAre("people-out", "still-air", "sheet", "mask-on", "overalls", "no-rub-down", "height", "stop",
+                          "wrap", "wipe", "undress", "wash", "note"));
+  EXPECT_THAT(steps("cement-flat-sheet", "clean"),
+              ElementsAre("book-site", "people-out", "still-air", "power-off", "sheet", "mask-on", "overalls", "wet",
+                          "height", "stop", "wrap", "wipe", "undress", "wash", "note"));
 }
 
 TEST(WorkClass, PrecautionsComeInTheOrderOneDoesThem) {

@@ -15,6 +15,7 @@ namespace {
 using ::testing::Contains;
 using ::testing::Each;
 using ::testing::HasSubstr;
+using ::testing::SizeIs;
 
 std::string gb_with(const std::string& from, const std::string& to) {
   std::string text(assets::get("data/law/gb.json"));
@@ -146,6 +147,52 @@ TEST(RulePack, EachRowOfAustraliaSaysHowItIsKnown) {
       EXPECT_EQ(source->sure, catalogue::Sure::kSeen) << rule.id;
     }
   }
+}
+
+TEST(PublishedRulePack, WhatAustralianLawSaysOfWasteAirAndClearance) {
+  const auto& au = *find_pack("au");
+  // Customs (Prohibited Imports) Amendment Regulations 2003 (No. 10): from 31 December 2003, every kind.
+  ASSERT_EQ(au.bans.size(), 1U);
+  EXPECT_EQ(au.bans.front().fibres.size(), 6U);
+  // Hazardous waste data summary 2013: asbestos is N220, friable or bonded.
+  for (const auto& one : catalogue::shipped().families) {
+    if (one.suspect) {
+      EXPECT_EQ(au.waste_code(one.legal_kind)->code, "N220") << one.id;
+    }
+  }
+  // The exposure standard: from memory.
+  ASSERT_EQ(au.air_limits.size(), 1U);
+  EXPECT_EQ(au.air_limits.front().f_per_ml, 0.1);
+  EXPECT_EQ(au.air_limits.front().minutes, 480);
+  // South Australia, regulation 473: an assessor after Class A, a competent person after Class B; New South Wales,
+  // clause 474: below 0.01 f/ml. That friable removal always asks for an air test is this program's judgement.
+  ASSERT_EQ(au.clearance.size(), 2U);
+  const auto& friable = au.clearance[0].rules;
+  EXPECT_EQ(au.clearance[0].when.bindings, (std::vector{catalogue::Binding::kFriable, catalogue::Binding::kPartBound}));
+  EXPECT_THAT(friable.by, HasSubstr("licensed asbestos assessor"));
+  EXPECT_EQ(friable.stages.size(), 2U);
+  const auto& bonded = au.clearance[1].rules;
+  EXPECT_TRUE(au.clearance[1].when.bindings.empty()) << "all the rest";
+  EXPECT_THAT(bonded.by, HasSubstr("competent person"));
+  EXPECT_EQ(bonded.stages.size(), 1U);
+  for (const auto* one : {&friable, &bonded}) {
+    EXPECT_EQ(one->air.required, one == &friable);
+    EXPECT_EQ(one->air.below_f_per_ml, 0.01);
+    EXPECT_FALSE(one->air.more_for_area);
+  }
+  // A council in Queensland, on what a wrapped piece must say.
+  EXPECT_FALSE(au.label.letter_a);
+  EXPECT_EQ(au.label.heading, "CAUTION - ASBESTOS");
+  // An hour in all in 7 days, Victoria, at second hand.
+  const auto& hour = *au.find_limit("hour-in-week");
+  EXPECT_EQ(hour.minutes_longest_person, 60);
+  EXPECT_EQ(hour.minutes_all_people, 60);
+  EXPECT_EQ(hour.window_days, 7);
+  EXPECT_TRUE(hour.all_kinds);
+  EXPECT_THAT(au.cautions, SizeIs(2));
+  EXPECT_THAT(au.emergency, SizeIs(5));
+  ASSERT_TRUE(au.years);
+  EXPECT_EQ(au.years->from_year, 1985) << "judgement: until then the years of use are those carried on";
 }
 
 TEST(RulePack, WhatNoRuleCoversGetsTheStrictestAnswer) {
