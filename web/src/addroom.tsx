@@ -7,8 +7,8 @@ import { sentence } from "./format";
 import { boxOf } from "./geometry";
 import { LengthField } from "./lengthfield";
 import { SIDES, beside, firstFree, onGrid, rectangle } from "./outlines";
-import type { Part, Side } from "./outlines";
-import { faultsOf, Panel, PanelForm } from "./parts";
+import type { Part } from "./outlines";
+import { faultsOf, Panel, PanelForm, Pick } from "./parts";
 import { Plan, outlinePath } from "./plan";
 import { text } from "./text";
 
@@ -58,32 +58,6 @@ function Text({
           ))}
         </datalist>
       ) : null}
-    </div>
-  );
-}
-
-function Choice({
-  label,
-  value,
-  onChange,
-  options,
-}: {
-  label: string;
-  value: string;
-  onChange: (value: string) => void;
-  options: [string, string][];
-}) {
-  const id = useId();
-  return (
-    <div className="field">
-      <label htmlFor={id}>{label}</label>
-      <select id={id} value={value} onChange={(event) => onChange(event.target.value)}>
-        {options.map(([key, words]) => (
-          <option key={key} value={key}>
-            {words}
-          </option>
-        ))}
-      </select>
     </div>
   );
 }
@@ -150,12 +124,7 @@ export function AddRoom({
         <Text label={words.name} value={name} onChange={setName} />
         <div className="pair">
           <Text label={words.use} value={use} onChange={setUse} list={words.uses} />
-          <Choice
-            label={words.kind}
-            value={kind}
-            onChange={setKind}
-            options={kinds.map((one) => [one, sentence(one)])}
-          />
+          <Pick label={words.kind} value={kind} onChange={setKind} options={kinds.map((one) => [one, sentence(one)])} />
           <LengthField
             live
             label={words.width}
@@ -172,22 +141,22 @@ export function AddRoom({
           />
           {spot ? (
             <>
-              <Choice
+              <Pick
                 label={words.next}
                 value={spot.room}
                 onChange={(room) => setSpot({ ...spot, room })}
                 options={here.map((one) => [one.id, one.name])}
               />
-              <Choice
+              <Pick
                 label={words.side}
                 value={spot.side}
-                onChange={(side) => setSpot({ ...spot, side: side as Side })}
+                onChange={(side) => setSpot({ ...spot, side: side })}
                 options={SIDES.map((side) => [side, words.sides[side]])}
               />
             </>
           ) : null}
         </div>
-        <Choice
+        <Pick
           label={words.phase}
           value={phase}
           onChange={setPhase}
@@ -259,7 +228,7 @@ export function AddStorey({ onClose, onDone }: { onClose: () => void; onDone: (i
           <LengthField live label={text.addStorey.floor} metres={floor} onChange={setFloor} />
           <LengthField live label={text.addStorey.height} metres={height} least={0.1} onChange={setHeight} />
         </div>
-        <Choice
+        <Pick
           label={text.addStorey.with}
           value={like}
           onChange={setLike}

@@ -3,7 +3,7 @@ import { useState } from "react";
 import { Button } from "react-aria-components";
 import type { Fault, Material } from "./api";
 import { useBook } from "./book";
-import { FaultList, faultsOf, Panel, PanelForm, Section } from "./parts";
+import { FaultList, faultsOf, Panel, PanelForm, Pick, Section } from "./parts";
 import { href } from "./route";
 import { text } from "./text";
 
@@ -89,17 +89,15 @@ function Choose({ material, onClose }: { material: Material; onClose: () => void
           <p>{t.nothingElse}</p>
         ) : (
           <>
-            <div className="field">
-              <label htmlFor="alike-other">{t.other}</label>
-              <select id="alike-other" value={other} onChange={(event) => setOther(event.target.value)}>
-                <option value="">{text.form.choose}</option>
-                {like.map((one) => (
-                  <option key={one.id} value={one.id}>
-                    {[one.name, roomOf(one.room)?.name].filter(Boolean).join(", ")}
-                  </option>
-                ))}
-              </select>
-            </div>
+            <Pick
+              label={t.other}
+              value={other}
+              options={like.map(
+                (one) => [one.id, [one.name, roomOf(one.room)?.name].filter(Boolean).join(", ")] as const,
+              )}
+              first={text.form.choose}
+              onChange={setOther}
+            />
             <fieldset className="choice">
               <legend>{t.how}</legend>
               {HOW.map((word) => (

@@ -4,7 +4,7 @@ import { Button } from "react-aria-components";
 import type { About, Country, Fault } from "./api";
 import { useBook, useWords } from "./book";
 import { day } from "./format";
-import { FaultList, Panel, faultsOf } from "./parts";
+import { Panel, PanelForm, Pick, faultsOf, named } from "./parts";
 import { text } from "./text";
 
 const words = text.country;
@@ -46,36 +46,20 @@ export function CountryFields({
   const region = country?.regions.find((one) => one.id === value.region);
   return (
     <div className="country">
-      <div className="field">
-        <label htmlFor="country">{words.country}</label>
-        <select
-          id="country"
-          value={value.rules}
-          onChange={(event) => onChange({ ...value, rules: event.target.value, region: "" })}
-        >
-          {countries.map((one) => (
-            <option key={one.id} value={one.id}>
-              {one.name}
-            </option>
-          ))}
-        </select>
-      </div>
+      <Pick
+        label={words.country}
+        value={value.rules}
+        options={named(countries)}
+        onChange={(rules) => onChange({ ...value, rules, region: "" })}
+      />
       {country && country.regions.length > 0 ? (
-        <div className="field">
-          <label htmlFor="region">{words.region(country.region_is)}</label>
-          <select
-            id="region"
-            value={value.region}
-            onChange={(event) => onChange({ ...value, region: event.target.value })}
-          >
-            <option value="">{country.regions_differ ? words.notSaid : words.anyRegion}</option>
-            {country.regions.map((one) => (
-              <option key={one.id} value={one.id}>
-                {one.name}
-              </option>
-            ))}
-          </select>
-        </div>
+        <Pick
+          label={words.region(country.region_is)}
+          value={value.region}
+          options={named(country.regions)}
+          first={country.regions_differ ? words.notSaid : words.anyRegion}
+          onChange={(chosen) => onChange({ ...value, region: chosen })}
+        />
       ) : null}
       {region ? <p className="hint">{region.note}</p> : null}
       {country ? <p className="hint">{words.asOf(day(country.as_of))}</p> : null}
@@ -124,18 +108,18 @@ export function RulesLine() {
       </Button>
       {chosen ? (
         <Panel title={words.heading} onClose={() => setChosen(null)}>
-          <p className="hint">{words.hint}</p>
-          <CountryFields countries={countries} value={chosen} onChange={setChosen} />
-          {other && other.currency !== was.currency ? <p>{words.money(was.currency, other.currency)}</p> : null}
-          <FaultList title={words.failed} faults={faults} />
-          <div className="actions">
-            <Button className="button strong" isDisabled={busy} onPress={() => void save()}>
-              {words.save}
-            </Button>
-            <Button className="button quiet" onPress={() => setChosen(null)}>
-              {text.cancel}
-            </Button>
-          </div>
+          <PanelForm
+            faults={faults}
+            title={words.failed}
+            words={words.save}
+            busy={busy}
+            send={() => void save()}
+            onClose={() => setChosen(null)}
+          >
+            <p className="hint">{words.hint}</p>
+            <CountryFields countries={countries} value={chosen} onChange={setChosen} />
+            {other && other.currency !== was.currency ? <p>{words.money(was.currency, other.currency)}</p> : null}
+          </PanelForm>
         </Panel>
       ) : null}
     </div>

@@ -9,7 +9,7 @@ import { sideOf } from "./geometry";
 import { Face, shapeOf, sizeOf } from "./face";
 import { sentence } from "./format";
 import { onlyLatest } from "./latest";
-import { faultsOf, Panel, PanelForm } from "./parts";
+import { faultsOf, named, Panel, PanelForm, Pick } from "./parts";
 import { text } from "./text";
 import { useUnits } from "./units";
 import "./draw_cut.css";
@@ -83,24 +83,6 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   };
   const tap = (point: Point) =>
     setPoints((now) => (tool === "hole" || now.length >= 2 ? [tidy(point)] : [...now, tidy(point)]));
-  const pick = <T extends string>(
-    name: string,
-    label: string,
-    value: T,
-    choose: (value: T) => void,
-    options: { id: T; name: string }[],
-  ) => (
-    <div className="field">
-      <label htmlFor={`${id}-${name}`}>{label}</label>
-      <select id={`${id}-${name}`} value={value} onChange={(event) => choose(event.target.value as T)}>
-        {options.map((one) => (
-          <option key={one.id} value={one.id}>
-            {one.name}
-          </option>
-        ))}
-      </select>
-    </div>
-  );
   const typed = (name: string, label: string, value: string, change: (value: string) => void) => (
     <div className="field">
       <label htmlFor={`${id}-${name}`}>{label}</label>
@@ -119,44 +101,40 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
       <PanelForm faults={faults} send={() => void save()} words={t.save} onClose={onClose}>
         <div className="draw">
           <div>
-            {pick(
-              "task",
-              fields.task!,
-              task,
-              setTask,
-              (words?.tasks ?? []).map((one) => ({ id: one.id, name: sentence(one.name) })),
-            )}
-            {pick(
-              "room",
-              fields.room!,
-              room,
-              (value) => {
+            <Pick
+              label={fields.task!}
+              value={task}
+              options={(words?.tasks ?? []).map((one) => [one.id, sentence(one.name)] as const)}
+              onChange={setTask}
+            />
+            <Pick
+              label={fields.room!}
+              value={room}
+              options={named(whole.book.rooms ?? [])}
+              onChange={(value) => {
                 setRoom(value);
                 setPoints([]);
                 setFace("ceiling");
-              },
-              whole.book.rooms ?? [],
-            )}
-            {pick(
-              "face",
-              fields.face!,
-              face,
-              (value) => {
+              }}
+            />
+            <Pick
+              label={fields.face!}
+              value={face}
+              options={["ceiling", "floor", ...Object.keys(whole.walls[room] ?? {})].map((one) => {
+                const wall = whole.walls[room]?.[one];
+                return [one, text.faceChoice(one, wall && sideOf(wall))] as const;
+              })}
+              onChange={(value) => {
                 setFace(value);
                 setPoints([]);
-              },
-              ["ceiling", "floor", ...Object.keys(whole.walls[room] ?? {})].map((one) => {
-                const wall = whole.walls[room]?.[one];
-                return { id: one, name: text.faceChoice(one, wall && sideOf(wall)) };
-              }),
-            )}
-            {pick(
-              "depth",
-              fields.depth!,
-              depth,
-              setDepth,
-              (["surface", "layer", "through"] as const).map((one) => ({ id: one, name: t.depth[one] ?? one })),
-            )}
+              }}
+            />
+            <Pick
+              label={fields.depth!}
+              value={depth}
+              options={(["surface", "layer", "through"] as const).map((one) => [one, t.depth[one] ?? one] as const)}
+              onChange={setDepth}
+            />
             <div className="pair">
               {typed("count", fields.count!, count, setCount)}
               {typed("minutes", fields.minutes!, minutes, setMinutes)}

@@ -6,9 +6,10 @@ import type { Band, Event, EventAnswer, PersonAnswer, RoomAnswer } from "./api";
 import { useBook, useWords } from "./book";
 import { EventForm } from "./event_form";
 import { day, percent, sentence } from "./format";
+import { lines } from "./geometry";
 import { onlyLatest } from "./latest";
 import { Now } from "./now";
-import { NotAnswered, Reasons, Section, SourceOf, sourceWords } from "./parts";
+import { NotAnswered, Pick, Reasons, Section, SourceOf, Wide, named, sourceWords } from "./parts";
 import { href } from "./route";
 import { decades, figure, logScale, span } from "./scale";
 import { text } from "./text";
@@ -227,6 +228,22 @@ function OneEvent({ event }: { event: Event }) {
 
 const band = (value: Band) => t.band(figure(value.middle), figure(value.low), figure(value.high));
 
+const LINE = 17;
+
+/** What a row of a chart is, beside its bar: in two lines where one is too short for it. */
+function RowName({ name, y, letters }: { name: string; y: number; letters: number }) {
+  const parts = lines(name, letters);
+  return (
+    <text className="what" y={y + 5 - ((parts.length - 1) * LINE) / 2}>
+      {parts.map((part, i) => (
+        <tspan key={i} x={0} dy={i === 0 ? 0 : LINE}>
+          {part}
+        </tspan>
+      ))}
+    </text>
+  );
+}
+
 /** What each person breathed, as bars on one logarithmic scale, beside what other air amounts to. */
 function People({ answer }: { answer: EventAnswer }) {
   const words = useWords();
@@ -251,7 +268,7 @@ function People({ answer }: { answer: EventAnswer }) {
   const x = logScale(marks[0]!, marks[marks.length - 1]!, left, right);
   return (
     <Section top title={t.breathed}>
-      <div className="wide" tabIndex={0} role="region" aria-label={t.breathed}>
+      <Wide label={t.breathed}>
         <svg
           className="bars"
           viewBox={`0 0 1000 ${rows.length * rowHeight + 44}`}
@@ -274,10 +291,7 @@ function People({ answer }: { answer: EventAnswer }) {
             const point = row.source !== "";
             return (
               <g key={row.key} className={point ? "context" : "person"}>
-                <text className="what" x={0} y={y + 5}>
-                  {row.name.length > 38 ? `${row.name.slice(0, 37)}…` : row.name}
-                  <title>{row.name}</title>
-                </text>
+                <RowName name={row.name} y={y} letters={32} />
                 {point ? null : <line className="range" x1={x(row.value.low)} x2={x(row.value.high)} y1={y} y2={y} />}
                 <circle cx={x(row.value.middle)} cy={y} r={point ? 5 : 7} />
                 <text x={right + 16} y={y + 5}>
@@ -287,7 +301,7 @@ function People({ answer }: { answer: EventAnswer }) {
             );
           })}
         </svg>
-      </div>
+      </Wide>
       <p className="quiet">
         {t.breathedKey} {answer.context.map((one) => sourceWords(one.source, words?.sources)).join("; ")}.
       </p>
@@ -330,17 +344,8 @@ function Air({ answer }: { answer: EventAnswer }) {
   ];
   return (
     <>
-      <div className="field pick">
-        <label htmlFor="air-room">{t.whichRoom}</label>
-        <select id="air-room" value={room.id} onChange={(event) => setChosen(event.target.value)}>
-          {rooms.map((one) => (
-            <option key={one.id} value={one.id}>
-              {one.name}
-            </option>
-          ))}
-        </select>
-      </div>
-      <div className="wide" tabIndex={0} role="region" aria-label={t.air}>
+      <Pick className="field pick" label={t.whichRoom} value={room.id} options={named(rooms)} onChange={setChosen} />
+      <Wide label={t.air}>
         <svg
           className="air"
           viewBox="0 0 1000 384"
@@ -385,7 +390,7 @@ function Air({ answer }: { answer: EventAnswer }) {
             </g>
           ))}
         </svg>
-      </div>
+      </Wide>
       <p className="quiet">{t.airKey(answer.limits_of)}</p>
     </>
   );
@@ -420,7 +425,7 @@ function RoomTable({ answer }: { answer: EventAnswer }) {
   return (
     <details>
       <summary>{t.roomTable}</summary>
-      <div className="wide" tabIndex={0} role="region" aria-label={t.roomTable}>
+      <Wide label={t.roomTable}>
         <table>
           <thead>
             <tr>
@@ -450,7 +455,7 @@ function RoomTable({ answer }: { answer: EventAnswer }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Wide>
     </details>
   );
 }
@@ -522,19 +527,16 @@ function Risk({ answer }: { answer: EventAnswer }) {
   return (
     <>
       {answer.people.length > 1 ? (
-        <div className="field pick">
-          <label htmlFor="risk-who">{t.whose}</label>
-          <select id="risk-who" value={person.id} onChange={(event) => setWho(event.target.value)}>
-            {answer.people.map((one) => (
-              <option key={one.id} value={one.id}>
-                {one.name}
-              </option>
-            ))}
-          </select>
-        </div>
+        <Pick
+          className="field pick"
+          label={t.whose}
+          value={person.id}
+          options={named(answer.people)}
+          onChange={setWho}
+        />
       ) : null}
       <p className="risk-words">{t.riskSentence(person.name, person.risk.in_words)}</p>
-      <div className="wide" tabIndex={0} role="region" aria-label={t.risk}>
+      <Wide label={t.risk}>
         <svg
           className="bars"
           viewBox={`0 0 1000 ${rows.length * rowHeight + 44}`}
@@ -559,10 +561,7 @@ function Risk({ answer }: { answer: EventAnswer }) {
             const context = row.low === row.high;
             return (
               <g key={row.key} className={context ? "context" : "person"}>
-                <text className="what" x={0} y={y + 5}>
-                  {row.name.length > 46 ? `${row.name.slice(0, 45)}…` : row.name}
-                  <title>{row.name}</title>
-                </text>
+                <RowName name={row.name} y={y} letters={40} />
                 {context ? null : <line className="range" x1={x(row.low)} x2={x(row.high)} y1={y} y2={y} />}
                 <circle cx={x(row.middle)} cy={y} r={context ? 5 : 7} />
                 <text x={right + 16} y={y + 5} className="told">
@@ -572,7 +571,7 @@ function Risk({ answer }: { answer: EventAnswer }) {
             );
           })}
         </svg>
-      </div>
+      </Wide>
       <h3>{t.disagree}</h3>
       <ul className="steps">
         {answer.disagree.map((one) => (
@@ -609,19 +608,14 @@ function WhatIf({ event, tried, onTry }: { event: Event; tried: Event | null; on
           const mask = maskOf(person.id);
           const share = Math.round(100 * (mask?.share_worn ?? (mask ? 0.7 : 0)));
           return (
-            <div key={person.id} className="slider" role="group" aria-label={t.maskOf(person.name)}>
-              <label htmlFor={`mask-${person.id}`}>{t.maskOf(person.name)}</label>
-              <select
-                id={`mask-${person.id}`}
+            <div key={person.id} className="lever" role="group" aria-label={t.maskOf(person.name)}>
+              <Pick
+                className=""
+                label={t.maskOf(person.name)}
                 value={mask?.respirator ?? "none"}
-                onChange={(change) => setMask(person.id, { respirator: change.target.value })}
-              >
-                {words?.respirators.map((one) => (
-                  <option key={one.id} value={one.id}>
-                    {sentence(one.name)}
-                  </option>
-                ))}
-              </select>
+                options={(words?.respirators ?? []).map((one) => [one.id, sentence(one.name)] as const)}
+                onChange={(respirator) => setMask(person.id, { respirator })}
+              />
               {mask ? (
                 <label className="range-label">
                   {mask.share_worn === undefined ? t.shareUnknown : t.share(String(share))}
@@ -639,7 +633,7 @@ function WhatIf({ event, tried, onTry }: { event: Event; tried: Event | null; on
           );
         })}
         {now.cuts && now.cuts.length > 0 ? (
-          <div className="slider">
+          <div className="lever">
             <label className="range-label">
               {t.workedFor(span(minutes))}
               <input

@@ -6,7 +6,7 @@ import { useBook, useWords } from "./book";
 import { EditDialog } from "./form";
 import { sentence } from "./format";
 import { sideOf } from "./geometry";
-import { FaultList, faultsOf } from "./parts";
+import { FaultList, FormActions, Pick, faultsOf, named } from "./parts";
 import { go } from "./route";
 import { text } from "./text";
 
@@ -101,11 +101,20 @@ export function EventForm() {
     setAnswers((now) => ({ ...now, who: { ...now.who, [one]: { ...NOBODY, ...now.who[one], ...change } } }));
   const people = book.people ?? [];
   const suspects = (book.materials ?? []).filter((material) => materials[material.id]?.suspect);
-  const rooms = (book.rooms ?? []).map((room) => (
-    <option key={room.id} value={room.id}>
-      {room.name}
-    </option>
-  ));
+  const rooms = named(book.rooms ?? []);
+  const tasks = (words?.tasks ?? []).map((task): [string, string] => [task.id, sentence(task.name)]);
+  const faces = [
+    ...new Set([
+      "ceiling",
+      "floor",
+      ...Object.keys(walls[answers.room] ?? {}),
+      "inside",
+      ...(answers.face ? [answers.face] : []),
+    ]),
+  ].map((face): [string, string] => {
+    const wall = walls[answers.room]?.[face];
+    return [face, text.faceChoice(face, wall && sideOf(wall))];
+  });
 
   const chooseMaterial = (chosen: string) => {
     const material = materialOf(chosen);
@@ -158,61 +167,34 @@ export function EventForm() {
         <legend>{t.partWhat}</legend>
         {field("title", t.ask.title, "text", { maxLength: 160 })}
         {field("started", t.ask.started, "datetime-local")}
-        <div className="field">
-          <label htmlFor={`${id}-material`}>{t.ask.material}</label>
-          <select
-            id={`${id}-material`}
-            value={answers.material}
-            onChange={(event) => chooseMaterial(event.target.value)}
-          >
-            <option value="">{t.notWritten}</option>
-            {suspects.map((material) => (
-              <option key={material.id} value={material.id}>
-                {material.name}
-              </option>
-            ))}
-          </select>
-        </div>
-        <div className="field">
-          <label htmlFor={`${id}-task`}>{t.ask.task}</label>
-          <select id={`${id}-task`} value={answers.task} onChange={(event) => set({ task: event.target.value })}>
-            <option value="">{text.form.choose}</option>
-            {words?.tasks.map((task) => (
-              <option key={task.id} value={task.id}>
-                {sentence(task.name)}
-              </option>
-            ))}
-          </select>
-        </div>
-        <div className="field">
-          <label htmlFor={`${id}-room`}>{t.ask.room}</label>
-          <select id={`${id}-room`} value={answers.room} onChange={(event) => set({ room: event.target.value })}>
-            <option value="">{text.form.choose}</option>
-            {rooms}
-          </select>
-        </div>
-        <div className="field">
-          <label htmlFor={`${id}-face`}>{t.ask.face}</label>
-          <select id={`${id}-face`} value={answers.face} onChange={(event) => set({ face: event.target.value })}>
-            <option value="">{text.form.choose}</option>
-            {[
-              ...new Set([
-                "ceiling",
-                "floor",
-                ...Object.keys(walls[answers.room] ?? {}),
-                "inside",
-                ...(answers.face ? [answers.face] : []),
-              ]),
-            ].map((face) => {
-              const wall = walls[answers.room]?.[face];
-              return (
-                <option key={face} value={face}>
-                  {text.faceChoice(face, wall && sideOf(wall))}
-                </option>
-              );
-            })}
-          </select>
-        </div>
+        <Pick
+          label={t.ask.material}
+          value={answers.material}
+          options={named(suspects)}
+          first={t.notWritten}
+          onChange={chooseMaterial}
+        />
+        <Pick
+          label={t.ask.task}
+          value={answers.task}
+          options={tasks}
+          first={text.form.choose}
+          onChange={(task) => set({ task })}
+        />
+        <Pick
+          label={t.ask.room}
+          value={answers.room}
+          options={rooms}
+          first={text.form.choose}
+          onChange={(room) => set({ room })}
+        />
+        <Pick
+          label={t.ask.face}
+          value={answers.face}
+          options={faces}
+          first={text.form.choose}
+          onChange={(face) => set({ face })}
+        />
         {field("minutes", t.ask.minutes, "text", { inputMode: "decimal" })}
         <div className="field check">
           <input
@@ -232,17 +214,13 @@ export function EventForm() {
           return (
             <div key={one.id} className="person-row" role="group" aria-label={one.name}>
               <h2>{one.name}</h2>
-              <div className="field">
-                <label htmlFor={`${id}-${one.id}-room`}>{t.ask.where}</label>
-                <select
-                  id={`${id}-${one.id}-room`}
-                  value={who.room}
-                  onChange={(event) => setWho(one.id, { room: event.target.value })}
-                >
-                  <option value="">{t.notIn}</option>
-                  {rooms}
-                </select>
-              </div>
+              <Pick
+                label={t.ask.where}
+                value={who.room}
+                options={rooms}
+                first={t.notIn}
+                onChange={(room) => setWho(one.id, { room })}
+              />
               {who.room ? (
                 <>
                   {(["from", "to"] as const).map((part) => (
@@ -257,20 +235,12 @@ export function EventForm() {
                       />
                     </div>
                   ))}
-                  <div className="field">
-                    <label htmlFor={`${id}-${one.id}-mask`}>{t.ask.mask}</label>
-                    <select
-                      id={`${id}-${one.id}-mask`}
-                      value={who.mask}
-                      onChange={(event) => setWho(one.id, { mask: event.target.value })}
-                    >
-                      {words?.respirators.map((mask) => (
-                        <option key={mask.id} value={mask.id}>
-                          {sentence(mask.name)}
-                        </option>
-                      ))}
-                    </select>
-                  </div>
+                  <Pick
+                    label={t.ask.mask}
+                    value={who.mask}
+                    options={(words?.respirators ?? []).map((mask) => [mask.id, sentence(mask.name)] as const)}
+                    onChange={(mask) => setWho(one.id, { mask })}
+                  />
                   <div className="field check">
                     <input
                       id={`${id}-${one.id}-near`}
@@ -291,23 +261,13 @@ export function EventForm() {
       </fieldset>
       <fieldset>
         <legend>{t.partAfter}</legend>
-        <div className="field">
-          <label htmlFor={`${id}-cleaning`}>{t.ask.cleaning}</label>
-          <select
-            id={`${id}-cleaning`}
-            value={answers.cleaning}
-            onChange={(event) => set({ cleaning: event.target.value })}
-          >
-            <option value="">{t.notCleaned}</option>
-            {words?.tasks
-              .filter((task) => CLEANING.includes(task.id))
-              .map((task) => (
-                <option key={task.id} value={task.id}>
-                  {sentence(task.name)}
-                </option>
-              ))}
-          </select>
-        </div>
+        <Pick
+          label={t.ask.cleaning}
+          value={answers.cleaning}
+          options={tasks.filter(([task]) => CLEANING.includes(task))}
+          first={t.notCleaned}
+          onChange={(cleaning) => set({ cleaning })}
+        />
         {answers.cleaning ? (
           <div className="pair">
             {field("cleanFrom", t.ask.from, "text", { inputMode: "decimal" })}
@@ -325,14 +285,7 @@ export function EventForm() {
           />
         </div>
       </fieldset>
-      <div className="actions">
-        <Button className="button" onPress={() => go({ place: "dust" })}>
-          {text.cancel}
-        </Button>
-        <Button className="button strong" type="submit">
-          {text.save}
-        </Button>
-      </div>
+      <FormActions onClose={() => go({ place: "dust" })} />
       {person ? (
         <EditDialog
           kind="person"

@@ -20,6 +20,10 @@ export function day(iso: string): string {
   return new Intl.DateTimeFormat(undefined, { dateStyle: "medium", timeZone: "UTC" }).format(new Date(`${iso}T00:00Z`));
 }
 
+/** A sentence of the program, its days told by the reader's habits. */
+export const told = (words: string): string =>
+  words.replace(/\b\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])\b/g, (iso) => day(iso));
+
 /** A moment, by the reader's habits and clock. */
 export function moment(iso: string): string {
   return new Intl.DateTimeFormat(undefined, { dateStyle: "medium", timeStyle: "short" }).format(new Date(iso));

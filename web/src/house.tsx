@@ -1,5 +1,5 @@
 // House: what is my house made of?
-import { useState } from "react";
+import { useEffect, useRef, useState } from "react";
 import { Button, ToggleButton, ToggleButtonGroup } from "react-aria-components";
 import { Alike } from "./alike";
 import { FORMS } from "./brought_in";
@@ -13,6 +13,7 @@ import { EditDialog } from "./form";
 import { day, oneDecimal, percent, sentence } from "./format";
 import { area } from "./geometry";
 import { AddOpening, OpeningGrips, OpeningList, OpeningSheet, useMoving } from "./openingsheet";
+import { MATERIAL_FIELDS, MATERIAL_MORE } from "./materialfields";
 import { FaultList, Reasons, Section } from "./parts";
 import { Photos } from "./photos";
 import { Periods } from "./periods";
@@ -25,21 +26,6 @@ import { ShapeGrips, ShapeSheet, useShaping } from "./shapeedit";
 import { text } from "./text";
 import { WALKS, WalkSheet, WalksLink, WalksSheet } from "./walk";
 import type { Found } from "./walk";
-
-const FIELDS = ["name", "family", "room", "face", "damage"];
-const MORE = [
-  "extent",
-  "surface",
-  "years",
-  "phase",
-  "proof",
-  "thickness_mm",
-  "layer",
-  "overhead_or_hard_to_reach",
-  "last_inspected",
-  "removed_on",
-  "notes",
-];
 
 const ROOM_FIELDS = ["name", "use", "kind", "phase", "storey", "height_m", "notes"];
 
@@ -69,6 +55,13 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
       .sort((a, b) => Math.abs(a.floor_m) - Math.abs(b.floor_m))
       .sort((a, b) => Number(drawn(b)) - Number(drawn(a)))[0];
 
+  // Where the plan stands over the sheet, what is begun down in the sheet is brought into sight.
+  useEffect(() => {
+    if (!doing || !window.matchMedia("(max-width: 56rem)").matches) return;
+    if (doing.what === "shape") window.scrollTo(0, 0);
+    else document.querySelector(".house > .sheet")?.scrollIntoView();
+  }, [doing]);
+
   const shaping = useShaping(room && doing?.room === room.id && doing.what === "shape" ? room : undefined);
   const moving = useMoving(opening);
   if (!storey) return <Begin />;
@@ -87,8 +80,44 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
     setDoing({ what: "walk", room: id });
     go({ place: "house", storey: roomOf(id)?.storey ?? storey.id, chosen: id });
   };
+  const sheet =
+    room && doing?.room === room.id && doing.what === "walk" ? (
+      <WalkSheet
+        room={room}
+        storey={storey.id}
+        onFound={(found) => setEditing({ verb: "add", room: room.id, found })}
+        onWalk={walk}
+        onClose={() => setDoing(null)}
+      />
+    ) : room && shaping ? (
+      <ShapeSheet
+        room={room}
+        shaping={shaping}
+        onClose={() => setDoing(null)}
+        onRemoved={() => {
+          setDoing(null);
+          go({ place: "house", storey: storey.id });
+        }}
+      />
+    ) : room ? (
+      <RoomSheet
+        room={room}
+        storey={storey.id}
+        onAdd={() => setEditing({ verb: "add", room: room.id })}
+        onOpening={() => setAdding("opening")}
+        onWalk={() => setDoing({ what: "walk", room: room.id })}
+        onShape={() => setDoing({ what: "shape", room: room.id })}
+        onDetails={() => setRenaming(room)}
+      />
+    ) : material ? (
+      <MaterialSheet material={material} storey={storey.id} onEdit={() => setEditing({ verb: "set", material })} />
+    ) : moving ? (
+      <OpeningSheet moving={moving} storey={storey.id} />
+    ) : chosen === WALKS ? (
+      <WalksSheet storey={storey.id} onWalk={walk} />
+    ) : null;
   return (
-    <div className={`view split${room || material || moving || chosen === WALKS ? " open" : ""}`}>
+    <div className={`view split house${sheet ? " open" : ""}`}>
       <div className="main">
         <header className="heading">
           <h1>{text.house.heading(book.about.title)}</h1>
@@ -101,17 +130,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           )}
         </header>
         <div className="switches">
-          <nav aria-label={text.house.storeys} className="storeys">
-            {storeys.map((one) => (
-              <a
-                key={one.id}
-                href={href({ place: "house", storey: one.id })}
-                aria-current={one.id === storey.id ? "true" : undefined}
-              >
-                {one.name}
-              </a>
-            ))}
-          </nav>
+          <Storeys storeys={storeys} here={storey.id} />
           <ToggleButtonGroup
             className="looks"
             aria-label={text.house.looking}
@@ -152,6 +171,9 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
             <p>{text.addRoom.noRooms}</p>
           </div>
         )}
+      </div>
+      {sheet}
+      <div className="rest">
         <div className="extra">
           <Button className={here.length > 0 ? "button" : "button strong"} onPress={() => setAdding("room")}>
             {text.addRoom.open}
@@ -189,41 +211,6 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           </section>
         ) : null}
       </div>
-      {room && doing?.room === room.id && doing.what === "walk" ? (
-        <WalkSheet
-          room={room}
-          storey={storey.id}
-          onFound={(found) => setEditing({ verb: "add", room: room.id, found })}
-          onWalk={walk}
-          onClose={() => setDoing(null)}
-        />
-      ) : room && shaping ? (
-        <ShapeSheet
-          room={room}
-          shaping={shaping}
-          onClose={() => setDoing(null)}
-          onRemoved={() => {
-            setDoing(null);
-            go({ place: "house", storey: storey.id });
-          }}
-        />
-      ) : room ? (
-        <RoomSheet
-          room={room}
-          storey={storey.id}
-          onAdd={() => setEditing({ verb: "add", room: room.id })}
-          onOpening={() => setAdding("opening")}
-          onWalk={() => setDoing({ what: "walk", room: room.id })}
-          onShape={() => setDoing({ what: "shape", room: room.id })}
-          onDetails={() => setRenaming(room)}
-        />
-      ) : material ? (
-        <MaterialSheet material={material} storey={storey.id} onEdit={() => setEditing({ verb: "set", material })} />
-      ) : moving ? (
-        <OpeningSheet moving={moving} storey={storey.id} />
-      ) : chosen === WALKS ? (
-        <WalksSheet storey={storey.id} onWalk={walk} />
-      ) : null}
       {adding === "opening" && room ? (
         <AddOpening
           room={room}
@@ -278,9 +265,13 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           }
           verb={editing.verb}
           what={editing.verb === "add" ? "material" : editing.material.id}
-          item={editing.verb === "add" ? { room: editing.room, ...editing.found } : editing.material}
-          fields={FIELDS}
-          more={MORE}
+          item={
+            editing.verb === "add"
+              ? { room: editing.room, last_inspected: whole.today, ...editing.found }
+              : editing.material
+          }
+          fields={MATERIAL_FIELDS}
+          more={MATERIAL_MORE}
           labels={text.form.fields}
           onClose={() => setEditing(null)}
           onDone={(changed) => {
@@ -291,6 +282,29 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
         />
       ) : null}
     </div>
+  );
+}
+
+/** The storeys from the top; where they do not all fit, the one looked at is moved into sight. */
+function Storeys({ storeys, here }: { storeys: Storey[]; here: string }) {
+  const row = useRef<HTMLElement>(null);
+  useEffect(() => {
+    const current = row.current?.querySelector<HTMLElement>("[aria-current]");
+    if (!row.current || !current) return;
+    row.current.scrollLeft = current.offsetLeft - row.current.offsetLeft - 8;
+  }, [here]);
+  return (
+    <nav ref={row} aria-label={text.house.storeys} className="storeys">
+      {storeys.map((one) => (
+        <a
+          key={one.id}
+          href={href({ place: "house", storey: one.id })}
+          aria-current={one.id === here ? "true" : undefined}
+        >
+          {one.name}
+        </a>
+      ))}
+    </nav>
   );
 }
 

@@ -6,7 +6,7 @@ import type { Job, JobAnswer, WayOn } from "./api";
 import { useAnswer, useBook } from "./book";
 import { DrawCut } from "./draw_cut";
 import { EditDialog } from "./form";
-import { day, money, percent, sentence } from "./format";
+import { day, money, percent, sentence, told } from "./format";
 import { Empty, Reasons, Section, sourceWords } from "./parts";
 import { useWords } from "./book";
 import { Plan, Swatch, standingWords } from "./plan";
@@ -22,11 +22,11 @@ function nextStep(answer: JobAnswer): string {
   const first = answer.ways_on[0];
   if (answer.exit_status === 0) return text.jobs.nothing;
   if (answer.exit_status === 10) return text.jobs.start;
-  return first?.text ?? answer.sentence;
+  return told(first?.text ?? answer.sentence);
 }
 
 export function Jobs() {
-  const { jobs, book, file } = useBook();
+  const { jobs, book } = useBook();
   const [adding, setAdding] = useState(false);
   return (
     <div className="view">
@@ -50,14 +50,11 @@ export function Jobs() {
         </div>
       </header>
       {jobs.length === 0 ? (
-        <Empty
-          title={text.jobs.emptyTitle}
-          words={text.jobs.empty}
-          commands={[
-            `lathbook add job title="New light in the hall" by=householder ${file}`,
-            `lathbook add J1/cuts task=drill room=R1 face=ceiling shape="point 2,1.5" count=4 ${file}`,
-          ]}
-        />
+        <Empty title={text.jobs.emptyTitle} words={text.jobs.empty}>
+          <Button className="button strong" onPress={() => setAdding(true)}>
+            {text.jobs.addFirst}
+          </Button>
+        </Empty>
       ) : (
         <ol className="jobs">
           {jobs.map((answer) => {
@@ -219,15 +216,15 @@ export function JobPage({ id }: { id: string }) {
       </header>
       <section className="verdict" aria-labelledby="verdict">
         <h2 id="verdict">{sentence(answer.verdict)}</h2>
-        <p>{answer.sentence}</p>
+        <p>{told(answer.sentence)}</p>
       </section>
 
       {(job.cuts ?? []).length === 0 ? (
-        <Empty
-          title={text.jobs.cuts}
-          words={text.jobs.noCuts}
-          commands={[`lathbook add ${id}/cuts task=drill room=R1 face=ceiling shape="point 2,1.5" ${whole.file}`]}
-        />
+        <Empty title={text.jobs.cutsWanting} words={text.jobs.noCuts}>
+          <Button className="button strong" onPress={() => setEditing("cut")}>
+            {text.jobs.addCut}
+          </Button>
+        </Empty>
       ) : null}
       <div className="columns">
         <div>
@@ -251,20 +248,22 @@ export function JobPage({ id }: { id: string }) {
               {route ? <p className="quiet">{text.jobs.routeShown}</p> : null}
             </Section>
           ) : null}
-          <Section title={text.jobs.cuts}>
-            <ul className="plain">
-              {(job.cuts ?? []).map((cut, i) => (
-                <li key={i}>
-                  {sentence(taskName(cut.task))}
-                  {cut.count && cut.count > 1 ? ` × ${cut.count}` : ""}, {roomOf(cut.room)?.name},{" "}
-                  {text.faces(cut.face)}
-                </li>
-              ))}
-            </ul>
-            <Button className="button quiet" onPress={() => setEditing("cut")}>
-              {text.jobs.addCut}
-            </Button>
-          </Section>
+          {(job.cuts ?? []).length > 0 ? (
+            <Section title={text.jobs.cuts}>
+              <ul className="plain">
+                {(job.cuts ?? []).map((cut, i) => (
+                  <li key={i}>
+                    {sentence(taskName(cut.task))}
+                    {cut.count && cut.count > 1 ? ` × ${cut.count}` : ""}, {roomOf(cut.room)?.name},{" "}
+                    {text.faces(cut.face)}
+                  </li>
+                ))}
+              </ul>
+              <Button className="button quiet" onPress={() => setEditing("cut")}>
+                {text.jobs.addCut}
+              </Button>
+            </Section>
+          ) : null}
           {answer.touches.length > 0 || answer.unwritten.length > 0 ? (
             <Section title={text.jobs.meets}>
               <ol className="touches">
@@ -306,7 +305,7 @@ export function JobPage({ id }: { id: string }) {
               <ol className="ways">
                 {answer.ways_on.map((way, i) => (
                   <li key={i}>
-                    <p>{way.text}</p>
+                    <p>{told(way.text)}</p>
                     <p className="figures">
                       {[
                         way.cost === undefined
@@ -336,6 +335,13 @@ export function JobPage({ id }: { id: string }) {
                           </Button>
                         </div>
                       </>
+                    ) : null}
+                    {way.kind === "await removal" ? (
+                      <div className="take">
+                        <a className="button" href={href({ place: "jobs", one: "brought-in" })}>
+                          {text.broughtIn.open}
+                        </a>
+                      </div>
                     ) : null}
                     <TakeWay way={way} job={job} />
                   </li>

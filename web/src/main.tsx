@@ -28,8 +28,14 @@ function useTheme(): [Theme, (theme: Theme) => void] {
     return THEMES.find((one) => one === kept) ?? "auto";
   });
   useEffect(() => {
-    document.documentElement.dataset.paper = theme;
     window.localStorage.setItem("paper", theme);
+    const dark = window.matchMedia("(prefers-color-scheme: dark)");
+    const lay = () => {
+      document.documentElement.dataset.paper = theme === "auto" ? (dark.matches ? "dark" : "light") : theme;
+    };
+    lay();
+    dark.addEventListener("change", lay);
+    return () => dark.removeEventListener("change", lay);
   }, [theme]);
   return [theme, setTheme];
 }
@@ -62,6 +68,21 @@ const ICONS: Record<Route["place"], string> = {
     "M3 7h11v10H3zM14 10h4l3 3.5V17h-7M7 19.5a1.8 1.8 0 1 0 0-3.6 1.8 1.8 0 0 0 0 3.6M17 19.5a1.8 1.8 0 1 0 0-3.6 1.8 1.8 0 0 0 0 3.6",
   papers: "M6 3h8l4 4v14H6zM14 3v4h4M9 12h6M9 16h6",
 };
+
+/** Signs of the tools, for where there is no room for their words. */
+const TOOLS = {
+  undo: "M9 6 4.5 10.5 9 15M4.5 10.5H14a5 5 0 0 1 0 10h-3",
+  redo: "M15 6l4.5 4.5L15 15M19.5 10.5H10a5 5 0 0 0 0 10h3",
+  paper: "M12 3.5a8.5 8.5 0 1 0 0 17zM12 3.5a8.5 8.5 0 0 1 0 17M14.5 7h3.2M14.5 10.3h5M14.5 13.7h5M14.5 17h3.2",
+};
+
+function Icon({ path }: { path: string }) {
+  return (
+    <svg className="sign" viewBox="0 0 24 24" aria-hidden="true">
+      <path d={path} />
+    </svg>
+  );
+}
 
 function Frame() {
   const route = useRoute();
@@ -120,7 +141,8 @@ function Frame() {
             aria-label={text.undo(undoable)}
             onPress={() => act("undo")}
           >
-            {text.undoShort}
+            <Icon path={TOOLS.undo} />
+            <span>{text.undoShort}</span>
           </Button>
           <Button
             className="button quiet"
@@ -128,17 +150,19 @@ function Frame() {
             aria-label={text.redo(steps.redo)}
             onPress={() => act("redo")}
           >
-            {text.redoShort}
+            <Icon path={TOOLS.redo} />
+            <span>{text.redoShort}</span>
           </Button>
           <a className="button quiet just-now" href={href({ place: "dust", one: "now" })}>
             {text.dust.disturbedShort}
           </a>
           <p className="said" role="status">
-            {failed || said}
+            {failed || said ? <span key={failed || said}>{failed || said}</span> : null}
           </p>
           <Phones />
           <Find />
           <label className="paper">
+            <Icon path={TOOLS.paper} />
             <span>{text.themeLabel}</span>
             <select value={theme} onChange={(event) => setTheme(event.target.value as Theme)}>
               {THEMES.map((one) => (

@@ -1,5 +1,5 @@
 // One door, window or hatch: moved and sized on the plan and on its wall's elevation, by dragging, arrow keys or typing.
-import { useId, useRef, useState } from "react";
+import { useRef, useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
 import type { Backs, Fault, Opening, Point, Room, Wall } from "./api";
@@ -14,7 +14,7 @@ import { changes, freest, inWall, pointOn, raised, roomBehind, seatOf, slid, str
 import type { Seat } from "./openings";
 import { openingName } from "./openingwords";
 import { onGrid } from "./outlines";
-import { FaultList, Panel, Section, faultsOf } from "./parts";
+import { FaultList, Panel, Pick, Section, faultsOf } from "./parts";
 import { go, href } from "./route";
 import { text } from "./text";
 import { tellLength, useUnits } from "./units";
@@ -210,32 +210,6 @@ function ElevationGrips({ moving, drawn }: { moving: Moving; drawn: Drawn }) {
         ? null
         : dot(words.bottomGrip, middle, seat.low, (one, _, dy) => raised(one, "low", dy, height))}
     </g>
-  );
-}
-
-function Pick({
-  label,
-  value,
-  options,
-  onChange,
-}: {
-  label: string;
-  value: string;
-  options: [string, string][];
-  onChange: (value: string) => void;
-}) {
-  const id = useId();
-  return (
-    <div className="field">
-      <label htmlFor={id}>{label}</label>
-      <select id={id} value={value} onChange={(event) => onChange(event.target.value)}>
-        {options.map(([key, name]) => (
-          <option key={key} value={key}>
-            {name}
-          </option>
-        ))}
-      </select>
-    </div>
   );
 }
 

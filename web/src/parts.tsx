@@ -1,9 +1,11 @@
 // Small pieces used in several places.
+import { useEffect, useId, useRef, useState } from "react";
 import type { ReactNode } from "react";
 import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
 import { Refused } from "./api";
 import type { Fault, Reason } from "./api";
 import { useWords } from "./book";
+import { told } from "./format";
 import { text } from "./text";
 
 /** Reasons, each with where it comes from. */
@@ -16,7 +18,7 @@ export function Reasons({ reasons, title }: { reasons: Reason[]; title: string }
       <ul>
         {reasons.map((reason, i) => (
           <li key={i}>
-            {reason.text} <cite>{sourceWords(reason.source, words?.sources)}</cite>
+            {told(reason.text)} <cite>{sourceWords(reason.source, words?.sources)}</cite>
           </li>
         ))}
       </ul>
@@ -134,19 +136,96 @@ export function PanelForm({
     >
       <FaultList faults={faults} title={title} />
       {children}
-      <div className="actions">
-        <Button className="button" onPress={onClose}>
-          {text.cancel}
-        </Button>
-        {send ? (
-          <Button className="button strong" type="submit" isDisabled={busy}>
-            {words}
-          </Button>
-        ) : null}
-      </div>
+      <FormActions sends={send !== undefined} words={words} busy={busy} onClose={onClose} />
     </form>
   );
 }
+
+/** The last buttons of a form: away without it, or sent. */
+export function FormActions({
+  sends = true,
+  words = text.save,
+  busy = false,
+  onClose,
+}: {
+  sends?: boolean;
+  words?: string;
+  busy?: boolean;
+  onClose: () => void;
+}) {
+  return (
+    <div className="actions">
+      <Button className="button" onPress={onClose}>
+        {text.cancel}
+      </Button>
+      {sends ? (
+        <Button className="button strong" type="submit" isDisabled={busy}>
+          {words}
+        </Button>
+      ) : null}
+    </div>
+  );
+}
+
+/** What may be wider than the window: it is moved sideways, and says so while there is more to see. */
+export function Wide({ label, children }: { label: string; children: ReactNode }) {
+  const frame = useRef<HTMLDivElement>(null);
+  const [more, setMore] = useState(false);
+  useEffect(() => {
+    const box = frame.current;
+    if (!box) return;
+    const look = () => setMore(box.scrollWidth > box.clientWidth + 1);
+    const watch = new ResizeObserver(look);
+    watch.observe(box);
+    for (const one of box.children) watch.observe(one);
+    look();
+    return () => watch.disconnect();
+  }, []);
+  return (
+    <>
+      <div ref={frame} className="wide" role="region" tabIndex={0} aria-label={label}>
+        {children}
+      </div>
+      {more ? <p className="sideways">{text.sideways}</p> : null}
+    </>
+  );
+}
+
+/** One of a list, chosen under its label; `first` is what stands for none of them. */
+export function Pick<T extends string>({
+  label,
+  value,
+  options,
+  first,
+  className = "field",
+  onChange,
+}: {
+  label: string;
+  value: T;
+  options: readonly (readonly [T, string])[];
+  first?: string;
+  className?: string;
+  onChange: (value: T) => void;
+}) {
+  const id = useId();
+  return (
+    <div className={className}>
+      <label htmlFor={id}>{label}</label>
+      <select id={id} value={value} onChange={(event) => onChange(event.target.value as T)}>
+        {first === undefined ? null : <option value="">{first}</option>}
+        {options.map(([key, name]) => (
+          <option key={key} value={key}>
+            {name}
+          </option>
+        ))}
+      </select>
+    </div>
+  );
+}
+
+/** Rooms, people and the like, as a list to pick from. */
+export const named = <T extends { id: string; name: string }>(rows: readonly T[]): [string, string][] =>
+  rows.map((row) => [row.id, row.name]);
 
 export function FaultList({ faults, title }: { faults: Fault[]; title: string }) {
   if (faults.length === 0) return null;
@@ -165,12 +244,13 @@ export function FaultList({ faults, title }: { faults: Fault[]; title: string })
   );
 }
 
-export function Empty({ title, words, commands }: { title: string; words: string; commands: string[] }) {
+/** Nothing is here yet: what belongs here, and the button that begins it. */
+export function Empty({ title, words, children }: { title: string; words: string; children: ReactNode }) {
   return (
     <div className="empty">
       <h2>{title}</h2>
       <p>{words}</p>
-      <pre tabIndex={0}>{commands.join("\n")}</pre>
+      <div className="actions">{children}</div>
     </div>
   );
 }

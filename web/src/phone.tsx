@@ -66,23 +66,31 @@ function Desk() {
   return (
     <>
       <FaultList title={words.failed} faults={faults} />
-      <p>{words.point}</p>
-      <Square rows={desk.qr ?? []} />
-      <p>
-        {words.orOpen} <strong>{desk.address}</strong>
-      </p>
-      {desk.code ? (
-        <div role="group" aria-label={words.code}>
-          <p className="phone-code">{desk.code}</p>
-          <p className="quiet">{words.left(desk.seconds_left ?? 0)}</p>
+      <div className="phone-in">
+        <div>
+          <h3>{words.first}</h3>
+          <p>{words.point}</p>
+          <Square rows={desk.qr ?? []} />
+          <p>
+            {words.orOpen} <strong className="phone-address">{desk.address}</strong>
+          </p>
         </div>
-      ) : (
-        <p>{words.noCode}</p>
-      )}
-      {desk.wrong ? <p role="alert">{words.wrong(desk.wrong)}</p> : null}
-      <Button className="button" onPress={() => void show(api.newPhoneCode())}>
-        {words.newCode}
-      </Button>
+        <div>
+          <h3>{words.code}</h3>
+          {desk.code ? (
+            <div role="group" aria-label={words.code}>
+              <p className="phone-code">{desk.code}</p>
+              <p className="quiet">{words.left(desk.seconds_left ?? 0)}</p>
+            </div>
+          ) : (
+            <p>{words.noCode}</p>
+          )}
+          {desk.wrong ? <p role="alert">{words.wrong(desk.wrong)}</p> : null}
+          <Button className="button" onPress={() => void show(api.newPhoneCode())}>
+            {words.newCode}
+          </Button>
+        </div>
+      </div>
       <h3>{words.compare}</h3>
       <p>{words.warns}</p>
       <p className="fingerprint">

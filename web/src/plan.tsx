@@ -9,6 +9,7 @@ import { Openings } from "./openingsdrawn";
 import type { Seat } from "./openings";
 import { RouteDrawn } from "./routedrawn";
 import { levelsOf } from "./section";
+import { useNarrow } from "./narrow";
 import { text } from "./text";
 import { ViewFrame } from "./view";
 import type { Frame } from "./view";
@@ -131,7 +132,8 @@ function patchesOf(whole: WholeBook, rooms: Room[], looking: Looking | "both"): 
   return out.sort((a, b) => Number(!!a.material.shape) - Number(!!b.material.shape));
 }
 
-const NAME_CM = 28;
+/** How large a room's name is written, and how much of the room it may take: on a phone larger, to be read. */
+const NAME = { wide: { cm: 28, share: 0.42 }, narrow: { cm: 46, share: 0.62 } };
 /** A shaft that ends this little over a floor does not run through its storey. */
 const THROUGH_M = 0.3;
 
@@ -166,6 +168,7 @@ export function Plan({
     return room.kind === "shaft" && floor < storey.floor_m && ceiling > storey.floor_m + THROUGH_M;
   });
 
+  const written = useNarrow() && !only ? NAME.narrow : NAME.wide;
   const svg = useRef<SVGSVGElement>(null);
   const still = useRef<Frame | null>(null);
   const framed = only ? rooms.filter((room) => only.rooms.has(room.id)) : [...rooms, ...below];
@@ -262,7 +265,7 @@ export function Plan({
         {(only ? framed : rooms).map((room) => {
           const { at, clear } = labelPoint(room.outline);
           const width = boxOf([room.outline]).x1 - boxOf([room.outline]).x0;
-          const size = Math.min(NAME_CM, clear * CM * 0.42);
+          const size = Math.min(written.cm, clear * CM * written.share);
           const letters = Math.max(6, Math.floor((Math.min(width, clear * 3.2) * CM) / (size * 0.52)));
           const parts = lines(room.name, letters);
           return (

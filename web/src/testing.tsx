@@ -6,7 +6,7 @@ import type { Change, Fault, PlannedTest, Sample, TestPlan, WholeBook } from "./
 import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
 import { day, money, percent, sentence } from "./format";
-import { faultsOf, NotAnswered, Panel, PanelForm, Reasons, Section, SourceOf, SourcesOf } from "./parts";
+import { Empty, faultsOf, NotAnswered, Panel, PanelForm, Reasons, Section, SourceOf, SourcesOf, Wide } from "./parts";
 import { Swatch } from "./plan";
 import { href } from "./route";
 import { text } from "./text";
@@ -42,7 +42,15 @@ export function Testing({ one }: { one?: string | undefined }) {
         </div>
       </header>
       {moved ? <WhatMoved moved={moved} onClose={() => setMoved(null)} /> : null}
-      {refused ? <NotAnswered refused={refused} hint={t.needsPrice} /> : null}
+      {refused && book.about.test_each === undefined ? (
+        <Empty title={t.cannotWeigh} words={t.needsPrice}>
+          <Button className="button strong" onPress={() => setPricing(true)}>
+            {text.prices.open}
+          </Button>
+        </Empty>
+      ) : refused ? (
+        <NotAnswered refused={refused} />
+      ) : null}
       {answer ? <Recommended plan={answer} chosen={one} onTaken={setAdding} /> : null}
       <Samples onMoved={setMoved} />
       {answer ? <RestOfPlan plan={answer} /> : null}
@@ -238,44 +246,46 @@ function Curve({ plan }: { plan: TestPlan }) {
     .join("");
   return (
     <figure className="curve">
-      <svg viewBox="0 0 640 236" role="img" aria-label={t.curveLabel}>
-        {[low, high].map((cost) => (
-          <g key={cost}>
-            <line className="grid" x1={left} x2={right} y1={y(cost)} y2={y(cost)} />
-            <text x={left - 8} y={y(cost) + 4} textAnchor="end">
-              {units(cost, plan.currency)}
-            </text>
-          </g>
-        ))}
-        <text className="note" x={right} y={y(plan.cost_with_perfect_information) - 6} textAnchor="end">
-          {t.costKnown}
-        </text>
-        <path className="stair" d={path} />
-        {points.map((point) => (
-          <circle
-            key={`${point.samples}-${point.tests.join()}`}
-            className={point === best ? "best" : "dot"}
-            cx={x(point.samples)}
-            cy={y(point.expected_cost)}
-            r={point === best ? 7 : 4}
-          >
-            <title>{`${t.samples(point.samples)}: ${units(point.expected_cost, plan.currency)}`}</title>
-          </circle>
-        ))}
-        {points
-          .filter((point, i) => points.findIndex((other) => other.samples === point.samples) === i)
-          .map((point) => (
-            <text key={point.samples} x={x(point.samples)} y={bottom + 20} textAnchor="middle">
-              {point.samples}
-            </text>
+      <Wide label={t.curve}>
+        <svg viewBox="0 0 640 236" role="img" aria-label={t.curveLabel}>
+          {[low, high].map((cost) => (
+            <g key={cost}>
+              <line className="grid" x1={left} x2={right} y1={y(cost)} y2={y(cost)} />
+              <text x={left - 8} y={y(cost) + 4} textAnchor="end">
+                {units(cost, plan.currency)}
+              </text>
+            </g>
           ))}
-        <text x={(left + right) / 2} y={bottom + 40} textAnchor="middle">
-          {t.curveAxis}
-        </text>
-      </svg>
+          <text className="note" x={right} y={y(plan.cost_with_perfect_information) - 6} textAnchor="end">
+            {t.costKnown}
+          </text>
+          <path className="stair" d={path} />
+          {points.map((point) => (
+            <circle
+              key={`${point.samples}-${point.tests.join()}`}
+              className={point === best ? "best" : "dot"}
+              cx={x(point.samples)}
+              cy={y(point.expected_cost)}
+              r={point === best ? 7 : 4}
+            >
+              <title>{`${t.samples(point.samples)}: ${units(point.expected_cost, plan.currency)}`}</title>
+            </circle>
+          ))}
+          {points
+            .filter((point, i) => points.findIndex((other) => other.samples === point.samples) === i)
+            .map((point) => (
+              <text key={point.samples} x={x(point.samples)} y={bottom + 20} textAnchor="middle">
+                {point.samples}
+              </text>
+            ))}
+          <text x={(left + right) / 2} y={bottom + 40} textAnchor="middle">
+            {t.curveAxis}
+          </text>
+        </svg>
+      </Wide>
       <details>
         <summary>{t.asTable}</summary>
-        <div className="wide" tabIndex={0} role="region" aria-label={t.curveLabel}>
+        <Wide label={t.curveLabel}>
           <table>
             <thead>
               <tr>
@@ -294,7 +304,7 @@ function Curve({ plan }: { plan: TestPlan }) {
               ))}
             </tbody>
           </table>
-        </div>
+        </Wide>
       </details>
     </figure>
   );
@@ -335,7 +345,7 @@ function RestOfPlan({ plan }: { plan: TestPlan }) {
           ) : null}
           {plan.left_out.map((one) => (
             <p key={one.job}>
-              <strong>{names.job(one.job)}</strong>: {one.why}
+              <a href={href({ place: "jobs", one: one.job })}>{names.job(one.job)}</a>: {one.why}
             </p>
           ))}
         </Section>

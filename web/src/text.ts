@@ -23,6 +23,7 @@ export const text = {
   cancel: "Cancel",
   save: "Save",
   remove: "Remove",
+  sideways: "← Move it sideways to see the rest →",
   notFound: "That is not in this book any more.",
   notAnswered: "This cannot be worked out yet:",
 
@@ -34,7 +35,8 @@ export const text = {
     point: "Point the phone’s camera at this. It has to be on the same network.",
     square: "A QR code with the address below and the fingerprint of the certificate",
     orOpen: "Or open on the phone:",
-    code: "The code to type on the phone",
+    first: "First",
+    code: "Then the code, typed on the phone",
     left: (seconds: number) =>
       `Good for ${Math.floor(seconds / 60)} min ${String(seconds % 60).padStart(2, "0")} s, and for one phone.`,
     noCode: "No code is good at the moment.",
@@ -587,7 +589,9 @@ export const text = {
     heading: "What may I start?",
     lead: "Each job with what it meets and the next step. Open one for the reasons.",
     emptyTitle: "No job is written down yet",
-    empty: "A job is one piece of work that drills, cuts, lifts or strips. Write it down, and say where it cuts:",
+    empty:
+      "A job is one piece of work that drills, cuts, lifts or strips. Write it down, draw where it cuts, and read what it meets.",
+    addFirst: "Write down the first job",
     by: { householder: "by you", trade: "by a trade", "licensed remover": "by a licensed remover" } as Record<
       string,
       string
@@ -625,7 +629,8 @@ export const text = {
     edit: "Change",
     add: "Write down a job",
     addTitle: "Write down a job",
-    noCuts: "Nothing is said yet about where it cuts, so nothing can be met. Add a cut:",
+    cutsWanting: "Where does it cut?",
+    noCuts: "Nothing is said yet about what it drills, cuts, lifts or opens, so nothing can be judged.",
     addCut: "Add a cut",
     routeShown: "The way round, drawn as the thick broken line",
     showRoute: "Show it on the plan",
@@ -637,6 +642,7 @@ export const text = {
       remove: "Decide on the removal",
       round: "Note to go round",
       trade: "Give it to a trade",
+      write: "Write it down",
     },
     cutTitle: (job: string) => `Where does it cut? ${job}`,
     cutFields: {
@@ -768,7 +774,7 @@ export const text = {
     lead: "Each test with what it is expected to save over all planned jobs, its own price taken off.",
     addSample: "Write down a sample",
     changeSample: (name: string) => `Change: ${name}`,
-    needsPrice: "Write down what a test costs, with the button above.",
+    needsPrice: "What a test costs is not written down: the laboratory’s price, and what a week of waiting costs you.",
     none: "No test is worth its price.",
     cannotWeigh: "No test can be weighed yet.",
     cannotWeighWhy: "Each job below says what is missing. Costs are written down with the job, under Change.",
@@ -951,7 +957,7 @@ export const text = {
     heading: "How does it leave?",
     lead: "Whole, wrapped and labelled. Nothing is ever cut or broken to fit.",
     empty: "Nothing waits to go. Write down a piece once it is out, or before it comes down, with its size.",
-    add: { piece: "Write down a piece", vehicle: "A vehicle", site: "A site" },
+    add: { piece: "Write down a piece", vehicle: "A vehicle", site: "A site", party: "Write down a carrier" },
     size: (length: number, width: number, thickness: number) => `${length} × ${width} m, ${thickness} mm`,
     times: (n: number) => `${n} of them`,
     mass: (low: string, high: string) => `${low} to ${high} kg each.`,

@@ -3,7 +3,7 @@ import { api } from "./api";
 import type { Activity, Timeline as Answer } from "./api";
 import { useAnswer } from "./book";
 import { day } from "./format";
-import { NotAnswered, Reasons } from "./parts";
+import { NotAnswered, Reasons, Wide } from "./parts";
 import { href } from "./route";
 import { Stretches } from "./stretches";
 import type { Which } from "./stretches";
@@ -72,7 +72,7 @@ function Chart({ answer }: { answer: Answer }) {
   const x = (number: number) => left + ((right - left) * (number - first)) / Math.max(last - first, 1);
   const bottom = top + rows.length * rowHeight;
   return (
-    <div className="wide" role="region" tabIndex={0} aria-label={t.heading}>
+    <Wide label={t.heading}>
       <svg className="gantt" viewBox={`0 0 1200 ${bottom + 8}`} role="img" aria-label={t.chart(rows.length)}>
         {marks(first, last).map((number) => (
           <g key={number}>
@@ -136,7 +136,7 @@ function Chart({ answer }: { answer: Answer }) {
           );
         })}
       </svg>
-    </div>
+    </Wide>
   );
 }
 

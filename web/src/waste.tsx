@@ -6,7 +6,7 @@ import type { How, Pile, Vehicle, Waste as Answer, WastePiece, WasteRun } from "
 import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
 import { day, money, oneDecimal, sentence } from "./format";
-import { NotAnswered, Reasons, Section } from "./parts";
+import { NotAnswered, Pick, Reasons, Section } from "./parts";
 import { href } from "./route";
 import { text } from "./text";
 import "./waste.css";
@@ -31,6 +31,11 @@ const FORMS = {
     more: ["mass_kg_per_visit", "length_m", "width_m", "conditions"],
     item: {},
   },
+  party: {
+    fields: ["name", "licence", "licence_expires_on", "price_fixed", "lead_days"],
+    more: ["role", "price_each"],
+    item: { role: "carrier" },
+  },
 } as const;
 type FormKind = keyof typeof FORMS;
 
@@ -46,7 +51,7 @@ export function Waste() {
           <p className="lead">{t.lead}</p>
         </div>
         <div className="actions">
-          {(Object.keys(FORMS) as FormKind[]).map((kind) => (
+          {(["piece", "vehicle", "site"] as const).map((kind) => (
             <Button key={kind} className="button" onPress={() => setAdding(kind)}>
               {t.add[kind]}
             </Button>
@@ -59,7 +64,7 @@ export function Waste() {
           {(book.pieces ?? []).length === 0 ? <p className="empty">{t.empty}</p> : null}
           <Pieces answer={answer} />
           <Load answer={answer} />
-          <ToBuy answer={answer} />
+          <ToBuy answer={answer} onCarrier={() => setAdding("party")} />
           <p className="cautions">{t.caution}</p>
         </>
       ) : null}
@@ -71,7 +76,7 @@ export function Waste() {
           title={t.add[adding]}
           fields={[...FORMS[adding].fields]}
           more={[...FORMS[adding].more]}
-          labels={t.fields}
+          labels={{ ...text.broughtIn.fields, ...t.fields }}
           item={FORMS[adding].item}
           onClose={() => setAdding(null)}
           onDone={() => setAdding(null)}
@@ -174,16 +179,13 @@ function Load({ answer }: { answer: Answer }) {
   return (
     <Section title={t.byYourself}>
       {answer.runs.length > 1 ? (
-        <div className="field pick">
-          <label htmlFor="run">{t.choose}</label>
-          <select id="run" value={chosen} onChange={(event) => setChosen(Number(event.target.value))}>
-            {answer.runs.map((one, i) => (
-              <option key={`${one.vehicle}-${one.site}`} value={i}>
-                {runName(one, vehicles, sites)}
-              </option>
-            ))}
-          </select>
-        </div>
+        <Pick
+          className="field pick"
+          label={t.choose}
+          value={String(answer.runs[chosen] ? chosen : 0)}
+          options={answer.runs.map((one, i) => [String(i), runName(one, vehicles, sites)] as const)}
+          onChange={(run) => setChosen(Number(run))}
+        />
       ) : (
         <p>{runName(run, vehicles, sites)}</p>
       )}
@@ -288,7 +290,7 @@ function LoadDrawing({ vehicle, piles, number }: { vehicle: Vehicle; piles: Pile
   );
 }
 
-function ToBuy({ answer }: { answer: Answer }) {
+function ToBuy({ answer, onCarrier }: { answer: Answer; onCarrier: () => void }) {
   const { today } = useBook();
   return (
     <div className="columns">
@@ -320,6 +322,13 @@ function ToBuy({ answer }: { answer: Answer }) {
         {answer.next.map((one) => (
           <p key={one}>{one}</p>
         ))}
+        {answer.carriers.length === 0 ? (
+          <div className="actions">
+            <Button className="button" onPress={onCarrier}>
+              {t.add.party}
+            </Button>
+          </div>
+        ) : null}
         <p className="papers-here">
           <a className="button" href={href({ place: "papers", one: "waste" })}>
             {t.paper(day(today))}

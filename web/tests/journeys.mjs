@@ -1133,7 +1133,7 @@ const phones = {
     await desk.getByText("Loft phone").waitFor();
     assert.ok(await desk.getByText(door.for_phone.fingerprint).isVisible());
     await desk.getByRole("button", { name: "Make a new code" }).click();
-    await desk.getByRole("group", { name: "The code to type on the phone" }).waitFor();
+    await desk.getByRole("group", { name: "Then the code, typed on the phone" }).waitFor();
     assert.deepEqual(await violations(laptop), []);
     await desk.getByRole("button", { name: "Let it in no longer: Loft phone" }).click();
     await desk.getByText("None yet.").waitFor();
