@@ -9,7 +9,7 @@ import type { Rules } from "./country";
 import { boxOf, labelPoint, lines } from "./geometry";
 import { LengthField, UnitsSwitch } from "./lengthfield";
 import { TYPICAL, draw, partsOf } from "./outlines";
-import type { Choice, DrawnStorey, HouseKind, Years } from "./outlines";
+import type { Choice, DrawnStorey, HouseKind, PhaseName, Years } from "./outlines";
 import { FaultList, faultsOf } from "./parts";
 import { go } from "./route";
 import { text } from "./text";
@@ -109,6 +109,7 @@ export function Begin() {
   const [size, setSize] = useState({ width_m: TYPICAL.semi.width_m, depth_m: TYPICAL.semi.depth_m });
   const [floors, setFloors] = useState(2);
   const [loft, setLoft] = useState(true);
+  const [conversion, setConversion] = useState<[string, string] | null>(null);
   const [cellar, setCellar] = useState(false);
   const [extension, setExtension] = useState<PartSize | null>(null);
   const [garage, setGarage] = useState<PartSize | null>(null);
@@ -120,6 +121,7 @@ export function Begin() {
     ...size,
     upper: tall ? floors - 1 : 0,
     loft: loft && kind !== "flat",
+    conversion: conversion !== null,
     cellar: cellar && kind !== "flat",
     extension,
     garage,
@@ -131,8 +133,9 @@ export function Begin() {
     house: yearsOf(...years),
     extension: extension ? yearsOf(...extension.years) : null,
     garage: garage ? yearsOf(...garage.years) : null,
+    conversion: choice.loft && conversion ? yearsOf(...conversion) : null,
   };
-  const sound = spans.house !== undefined && spans.extension !== undefined && spans.garage !== undefined;
+  const sound = Object.values(spans).every((span) => span !== undefined);
 
   const write = async (alone: boolean) => {
     if (!sound) return;
@@ -141,14 +144,18 @@ export function Begin() {
       ...(title.trim() && title.trim() !== book.about.title ? { title: title.trim() } : {}),
       ...fieldsOf(rules, was, countries),
     };
-    const span = spans as Record<"house" | "extension" | "garage", Years | null>;
+    const span = spans as Record<PhaseName, Years | null>;
     const drawn: DrawnStorey[] = alone ? [{ level: 0, floor_m: 0, height_m: 2.4, rooms: [] }] : storeys;
     try {
       const { changed } = await edit("several", {
         label: alone ? words.labelAlone : words.label(words.kinds[kind].toLowerCase(), rooms),
         parts: [
           ...(Object.keys(about).length > 0 ? [{ set: "about", fields: about }] : []),
-          ...partsOf(drawn, alone ? { house: span.house, extension: null, garage: null } : span, words),
+          ...partsOf(
+            drawn,
+            alone ? { house: span.house, extension: null, garage: null, conversion: null } : span,
+            words,
+          ),
         ],
       });
       // A drawn house leads straight into the walk through its rooms.
@@ -266,6 +273,7 @@ export function Begin() {
                         ...TYPICAL[one],
                         upper: 0,
                         loft: false,
+                        conversion: false,
                         cellar: false,
                         extension: null,
                         garage: null,
@@ -317,6 +325,26 @@ export function Begin() {
                   <input type="checkbox" checked={loft} onChange={(event) => setLoft(event.target.checked)} />
                   {words.loft}
                 </label>
+                {loft ? (
+                  <div className="part-size">
+                    <label className="tick">
+                      <input
+                        type="checkbox"
+                        checked={conversion !== null}
+                        onChange={(event) => setConversion(event.target.checked ? ["", ""] : null)}
+                      />
+                      {words.conversion}
+                    </label>
+                    {conversion ? (
+                      <YearFields
+                        label={words.partYears(words.phases.conversion)}
+                        value={conversion}
+                        bad={spans.conversion === undefined && faults.length > 0}
+                        onChange={setConversion}
+                      />
+                    ) : null}
+                  </div>
+                ) : null}
                 <label className="tick">
                   <input type="checkbox" checked={cellar} onChange={(event) => setCellar(event.target.checked)} />
                   {words.cellar}

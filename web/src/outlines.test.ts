@@ -11,6 +11,7 @@ const choice = (kind: HouseKind, more: Partial<Choice> = {}): Choice => ({
   depth_m: TYPICAL[kind].depth_m,
   upper: TYPICAL[kind].upper ? 1 : 0,
   loft: true,
+  conversion: false,
   cellar: true,
   extension: null,
   garage: null,
@@ -66,7 +67,7 @@ describe("a typical house", () => {
   it("is written down storey by storey, each room by the years of its part", () => {
     const parts = partsOf(
       draw(choice("semi", { garage: { width_m: 2.6, depth_m: 5 } })),
-      { house: { from: 1931, to: 1933 }, extension: null, garage: { from: 1966, to: 1966 } },
+      { house: { from: 1931, to: 1933 }, extension: null, garage: { from: 1966, to: 1966 }, conversion: null },
       text.begin,
     );
     const rooms = parts.filter((part) => "add" in part && part.add === "room");
@@ -81,6 +82,37 @@ describe("a typical house", () => {
       if ("as" in part && part.as) known.add(part.as);
     }
     expect(parts.filter((part) => part.fields.kind === "stair")).toHaveLength(1);
+  });
+});
+
+describe("a loft made into a room", () => {
+  const house = choice("terrace", { cellar: false, conversion: true });
+  const parts = partsOf(
+    draw(house),
+    { house: { from: 1934, to: 1936 }, extension: null, garage: null, conversion: { from: 1978, to: 1978 } },
+    text.begin,
+  );
+  const room = (name: string) =>
+    parts.find((part) => "add" in part && part.add === "room" && part.fields.name === name)?.fields;
+
+  it("has years of its own, while the eaves beside it stay loft of the house", () => {
+    expect(parts.some((part) => part.fields.name === "Loft conversion")).toBe(true);
+    expect(room("Loft room")).toMatchObject({ use: "bedroom", phase: "@conversion", storey: "@s2" });
+    expect(room("Loft room")).not.toHaveProperty("kind");
+    for (const name of ["Eaves, front", "Eaves, back"])
+      expect(room(name)).toMatchObject({ kind: "loft", phase: "@house", height_m: 1.2 });
+  });
+  it("fills the loft, and is reached by a stair from the landing under it", () => {
+    const loft = draw(house).at(-1)!;
+    expect(loft.rooms.reduce((sum, one) => sum + area(one.outline), 0)).toBeCloseTo(5 * 9, 6);
+    const stairs = parts.filter((part) => part.fields.kind === "stair");
+    expect(stairs.map((part) => part.fields.to)).toContain("@s2r1");
+    const [x, y] = stairs.at(-1)!.fields.at as [number, number];
+    const landing = draw(house)[1]!.rooms.find((one) => one.name === "landing")!;
+    for (const { x0, y0, x1, y1 } of [boxOf([loft.rooms[1]!.outline]), boxOf([landing.outline])]) {
+      expect(x > x0 && x < x1).toBe(true);
+      expect(y > y0 && y < y1).toBe(true);
+    }
   });
 });
 

@@ -18,6 +18,9 @@ export type RoomName =
   | "back bedroom"
   | "small bedroom"
   | "loft"
+  | "loft room"
+  | "front eaves"
+  | "back eaves"
   | "cellar"
   | "garage"
   | "extension";
@@ -104,6 +107,8 @@ export interface Choice {
   /** Storeys above the ground floor. */
   upper: number;
   loft: boolean;
+  /** The loft was made into a room; what is left of it are the eaves on both sides. */
+  conversion: boolean;
   cellar: boolean;
   extension: { width_m: number; depth_m: number } | null;
   garage: { width_m: number; depth_m: number } | null;
@@ -112,6 +117,7 @@ export interface Choice {
 export interface DrawnRoom {
   name: RoomName;
   kind?: string;
+  height_m?: number;
   outline: Ring;
 }
 export interface DrawnStorey {
@@ -134,6 +140,10 @@ export const rectangle = (x0: number, y0: number, x1: number, y1: number): Ring 
 const HEIGHT_M = 2.4;
 const FLOOR_THICKNESS_M = 0.25;
 const LOFT_HEIGHT_M = 2.1;
+const LOFT_ROOM_HEIGHT_M = 2.2;
+/** Height of the low walls a room under the roof ends at, and of the eaves behind them. */
+const EAVES_HEIGHT_M = 1.2;
+const EAVES_SHARE = 0.18;
 const CELLAR_HEIGHT_M = 2;
 
 function stretched(shares: Share[], width: number, depth: number): DrawnRoom[] {
@@ -141,6 +151,21 @@ function stretched(shares: Share[], width: number, depth: number): DrawnRoom[] {
     name,
     outline: rectangle(onGrid(x0 * width), onGrid(y0 * depth), onGrid(x1 * width), onGrid(y1 * depth)),
   }));
+}
+
+/** A loft made into a room: the room in the middle, and towards the street and the garden what is still loft. */
+function converted(width: number, depth: number): DrawnRoom[] {
+  const across = (name: RoomName, from: number, to: number, more: Partial<DrawnRoom> = {}): DrawnRoom => ({
+    name,
+    ...more,
+    outline: rectangle(0, onGrid(from * depth), onGrid(width), onGrid(to * depth)),
+  });
+  const eaves = { kind: "loft", height_m: EAVES_HEIGHT_M };
+  return [
+    across("front eaves", 0, EAVES_SHARE, eaves),
+    across("loft room", EAVES_SHARE, 1 - EAVES_SHARE),
+    across("back eaves", 1 - EAVES_SHARE, 1, eaves),
+  ];
 }
 
 /** The storeys of a choice, from the lowest up. */
@@ -193,8 +218,8 @@ export function draw(choice: Choice): DrawnStorey[] {
     out.push({
       level: 99,
       floor_m: Math.round(floor * 100) / 100,
-      height_m: LOFT_HEIGHT_M,
-      rooms: [{ name: "loft", kind: "loft", outline: whole }],
+      height_m: choice.conversion ? LOFT_ROOM_HEIGHT_M : LOFT_HEIGHT_M,
+      rooms: choice.conversion ? converted(width, depth) : [{ name: "loft", kind: "loft", outline: whole }],
     });
   return out;
 }
@@ -225,6 +250,8 @@ export function doorway(one: Ring, other: Ring, least = 0.8): Point | null {
 }
 
 const HEARTS: RoomName[] = ["hall", "landing"];
+/** Where a stair comes up. */
+const UPSTAIRS: RoomName[] = ["landing", "loft room"];
 /** Rooms a kitchen or a back room is usually reached from when the hall does not meet them. */
 const WAYS: [RoomName, RoomName][] = [
   ["back room", "kitchen"],
@@ -264,12 +291,21 @@ export interface Years {
   to: number;
 }
 
+/** Parts of a house that may each have years of their own. */
+const PHASES = ["house", "extension", "garage", "conversion"] as const;
+export type PhaseName = (typeof PHASES)[number];
+
+function phaseOf(name: RoomName): PhaseName {
+  if (name === "extension" || name === "garage") return name;
+  return name === "loft room" ? "conversion" : "house";
+}
+
 /** The edits that write a drawn house down, in one step. `words` names what the book will show. */
 export function partsOf(
   storeys: DrawnStorey[],
-  years: { house: Years | null; extension: Years | null; garage: Years | null },
+  years: Record<PhaseName, Years | null>,
   words: {
-    phases: Record<"house" | "extension" | "garage", string>;
+    phases: Record<PhaseName, string>;
     storey: (level: number) => string;
     rooms: Record<RoomName, string>;
     uses: Partial<Record<RoomName, string>>;
@@ -277,11 +313,10 @@ export function partsOf(
 ): Part[] {
   const parts: Part[] = [];
   const stairs: Part[] = []; // name rooms of a storey that comes later
-  for (const phase of ["house", "extension", "garage"] as const) {
+  for (const phase of PHASES) {
     const range = years[phase];
     if (range) parts.push({ add: "phase", as: `@${phase}`, fields: { name: words.phases[phase], years: range } });
   }
-  const phaseOf = (name: RoomName) => (name === "extension" || name === "garage" ? name : ("house" as const));
   storeys.forEach((storey, s) => {
     parts.push({
       add: "storey",
@@ -298,6 +333,7 @@ export function partsOf(
           name: words.rooms[room.name],
           storey: `@s${s}`,
           ...(room.kind ? { kind: room.kind } : {}),
+          ...(room.height_m ? { height_m: room.height_m } : {}),
           ...(use ? { use } : {}),
           ...(phase ? { phase } : {}),
           outline: room.outline,
@@ -316,7 +352,7 @@ export function partsOf(
       const at = rounded([(box.x0 + box.x1) / 2, box.y0]);
       parts.push({ add: "opening", fields: { kind: "door", from: `@s${s}r${heart}`, at, width_m: 0.85 } });
     }
-    const above = storeys[s + 1]?.rooms.findIndex((room) => room.name === "landing") ?? -1;
+    const above = storeys[s + 1]?.rooms.findIndex((room) => UPSTAIRS.includes(room.name)) ?? -1;
     if (above >= 0) {
       const over = boxOf([storeys[s + 1]!.rooms[above]!.outline]);
       const at = rounded([

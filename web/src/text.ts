@@ -107,7 +107,7 @@ export const text = {
     region: (is: string) => is.charAt(0).toUpperCase() + is.slice(1),
     notSaid: "Not said: the strictest holds",
     anyRegion: "Not said",
-    asOf: (day: string) => `The law as read up to ${day}.`,
+    asOf: (day: string) => `The law as read by ${day}, in stored copies, some of them older.`,
     now: (country: string, region: string) => (region ? `Rules of ${country}, ${region}` : `Rules of ${country}`),
     change: "Change the rules",
     save: "Use these rules",
@@ -132,6 +132,7 @@ export const text = {
     floors: "Floors, without loft and cellar",
     also: "What else is there?",
     loft: "A loft",
+    conversion: "It was made into a room",
     cellar: "A cellar",
     extension: "An extension at the back",
     garage: "A garage at the side",
@@ -147,7 +148,7 @@ export const text = {
     notYet: "Not drawn yet:",
     label: (kind: string, rooms: number) => `draw a house: ${kind}, ${rooms} rooms`,
     labelAlone: "begin a house",
-    phases: { house: "House built", extension: "Extension", garage: "Garage" },
+    phases: { house: "House built", extension: "Extension", garage: "Garage", conversion: "Loft conversion" },
     storey: (level: number): string =>
       level === -1
         ? "Cellar"
@@ -169,6 +170,9 @@ export const text = {
       "back bedroom": "Back bedroom",
       "small bedroom": "Small bedroom",
       loft: "Loft",
+      "loft room": "Loft room",
+      "front eaves": "Eaves, front",
+      "back eaves": "Eaves, back",
       cellar: "Cellar",
       garage: "Garage",
       extension: "Extension",
@@ -185,6 +189,7 @@ export const text = {
       "front bedroom": "bedroom",
       "back bedroom": "bedroom",
       "small bedroom": "bedroom",
+      "loft room": "bedroom",
       garage: "garage",
     },
   },

@@ -887,7 +887,9 @@ const beginnings = {
     await page.getByLabel("A cellar").check();
     await page.getByLabel("An extension at the back").check();
     await page.getByRole("group", { name: "Extension: built" }).getByLabel("first year").fill("1971");
-    await page.getByRole("button", { name: "Draw these 12 rooms" }).click();
+    await page.getByLabel("It was made into a room").check();
+    await page.getByRole("group", { name: "Loft conversion: built" }).getByLabel("first year").fill("1978");
+    await page.getByRole("button", { name: "Draw these 14 rooms" }).click();
     await page.getByRole("heading", { level: 1, name: "Mill Lane" }).waitFor();
     assert.ok(await page.getByRole("button", { name: "Kitchen", exact: true }).first().isVisible());
     // Straight on into the walk, beginning where one comes in.
@@ -907,14 +909,17 @@ const beginnings = {
       [
         { from: 1931, to: 1933 },
         { from: 1971, to: 1971 },
+        { from: 1978, to: 1978 },
       ],
     );
     assert.deepEqual(
       told.storeys.map((storey) => storey.name),
       ["Cellar", "Ground floor", "First floor", "Loft"],
     );
-    const loft = told.rooms.find((room) => room.name === "Loft");
-    assert.deepEqual(loft.outline[2], [5.2, 8.5]); // 17 ft to the nearest 5 cm
+    const eaves = told.rooms.find((room) => room.name === "Eaves, back");
+    assert.deepEqual(eaves.outline[2], [5.2, 8.5]); // 17 ft to the nearest 5 cm
+    assert.deepEqual([eaves.kind, eaves.phase], ["loft", "PH1"]);
+    assert.equal(told.rooms.find((room) => room.name === "Loft room").phase, "PH3");
     assert.equal(told.rooms.find((room) => room.name === "Extension").phase, "PH2");
     await page.getByRole("button", { name: /^Undo: draw a house/ }).click(); // one step
     await page.getByRole("heading", { level: 1, name: "Begin with the house" }).waitFor();
