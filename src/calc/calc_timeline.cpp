@@ -44,20 +44,6 @@ timeline::Activity activity_of(const Json& from, std::size_t index, reason::Faul
   return activity;
 }
 
-const char* word(timeline::HeldBy held) {
-  switch (held) {
-    case timeline::HeldBy::kStart:
-      return "start";
-    case timeline::HeldBy::kAfter:
-      return "after";
-    case timeline::HeldBy::kNotBefore:
-      return "not before";
-    case timeline::HeldBy::kClosed:
-      return "closed days";
-  }
-  return "start";
-}
-
 Json dates_json(const timeline::DateRange& range) {
   return {{"low", range.low.text()},
           {"p10", range.p10.text()},

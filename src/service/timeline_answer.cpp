@@ -320,20 +320,6 @@ std::vector<timeline::CalendarEntry> calendar_of(const check::House& house, cons
   return out;
 }
 
-const char* held_text(timeline::HeldBy held) {
-  switch (held) {
-    case timeline::HeldBy::kAfter:
-      return "after";
-    case timeline::HeldBy::kNotBefore:
-      return "not before";
-    case timeline::HeldBy::kClosed:
-      return "closed days";
-    case timeline::HeldBy::kStart:
-      return "start";
-  }
-  return "start";
-}
-
 std::vector<timeline::GanttRow> gantt_rows(const TimelineAnswer& answer) {
   std::vector<timeline::GanttRow> rows;
   for (const auto& row : answer.rows) {
@@ -405,8 +391,7 @@ reason::Result<TimelineAnswer> timeline_answer(const check::House& house, const 
   if (builder.looks())
     out.reasons.push_back(
         {"Where nothing is written down of what a job goes into, only a day to look is counted: what is found may ask "
-         "for "
-         "a test or a removal as well.",
+         "for a test or a removal as well.",
          "judgement"});
   if (out.rows.empty()) out.next.push_back("No job is open. lathbook add job title=… and its cuts.");
   return out;
@@ -423,7 +408,7 @@ Json timeline_json(const check::House& house, const TimelineAnswer& answer) {
                 {"slack_days", row.planned.slack_days},
                 {"critical", row.planned.critical},
                 {"skipped", row.planned.skipped},
-                {"held_by", held_text(row.planned.held_by)},
+                {"held_by", word(row.planned.held_by)},
                 {"held_by_ids", row.planned.held_by_ids},
                 {"after", row.activity.after},
                 {"start_range", range_json(row.range.start)},

@@ -393,6 +393,20 @@ double triangular(const Days& days, double u) {
 
 }  // namespace
 
+std::string_view word(HeldBy held) {
+  switch (held) {
+    case HeldBy::kStart:
+      return "start";
+    case HeldBy::kAfter:
+      return "after";
+    case HeldBy::kNotBefore:
+      return "not before";
+    case HeldBy::kClosed:
+      return "closed days";
+  }
+  return "start";
+}
+
 reason::Result<Plan> plan(const Request& request) {
   auto made = network_of(request);
   if (!made.ok()) return made.faults();

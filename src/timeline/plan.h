@@ -20,6 +20,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "reason/date.h"
@@ -82,6 +83,9 @@ struct Request {
 
 /// What an activity waits for.
 enum class HeldBy { kStart, kAfter, kNotBefore, kClosed };
+
+/// "start", "after", "not before", "closed days": what answers as JSON call it.
+[[nodiscard]] std::string_view word(HeldBy held);
 
 struct Scheduled {
   std::string id;
