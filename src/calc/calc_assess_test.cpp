@@ -3,8 +3,7 @@
 
 #include <sstream>
 
-#include "calc/topic.h"
-#include "schema/schema.h"
+#include "calc/testing.h"
 #include "testing/csv.h"
 
 namespace lathbook::calc {
@@ -12,25 +11,6 @@ namespace {
 
 using ::testing::Contains;
 using ::testing::HasSubstr;
-
-/// Runs a topic and holds its answer against the topic's own answer schema.
-Json answered(std::string_view name, const Json& input) {
-  const auto* topic = find_topic(name);
-  if (topic == nullptr) throw std::logic_error("no such topic");
-  const auto result = run(*topic, input);
-  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
-  const schema::Schema form(schema_of(*topic));
-  for (const auto& fault : form.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
-  return *result;
-}
-
-std::vector<std::string> refused(std::string_view name, const Json& input) {
-  const auto result = run(*find_topic(name), input);
-  std::vector<std::string> lines;
-  if (result.ok()) return lines;
-  for (const auto& fault : result.faults()) lines.push_back(fault.text());
-  return lines;
-}
 
 Json list(const std::string& text, char by) {
   Json out = Json::array();
@@ -93,17 +73,17 @@ TEST(CalcPriorityScore, FractionsAreExactAndRoundingDefaultsToUp) {
 }
 
 TEST(FaultCalcMaterialScore, NamesTheFieldTheValueAndWhatIsAllowed) {
-  EXPECT_THAT(refused("material-score", {{"product", 4}, {"damage", 0}, {"surface", 0}, {"fibre", 1}}),
+  EXPECT_THAT(refused_in_words("material-score", {{"product", 4}, {"damage", 0}, {"surface", 0}, {"fibre", 1}}),
               Contains(HasSubstr("/product: 4")));
-  EXPECT_THAT(refused("material-score", {{"family", "insulting-board"}, {"damage", "none"}}),
+  EXPECT_THAT(refused_in_words("material-score", {{"family", "insulting-board"}, {"damage", "none"}}),
               Contains(HasSubstr("perhaps insulating-board")));
-  EXPECT_THAT(refused("material-score", {{"family", "insulating-board"}, {"damage", "awful"}}),
+  EXPECT_THAT(refused_in_words("material-score", {{"family", "insulating-board"}, {"damage", "awful"}}),
               Contains(HasSubstr("/damage")));
-  EXPECT_THAT(refused("material-score", {{"family", "insulating-board"}, {"damage", "none"}, {"colour", 1}}),
+  EXPECT_THAT(refused_in_words("material-score", {{"family", "insulating-board"}, {"damage", "none"}, {"colour", 1}}),
               Contains(HasSubstr("/colour")));
-  EXPECT_THAT(refused("material-score", {{"family", "plain-timber"}, {"damage", "none"}}),
+  EXPECT_THAT(refused_in_words("material-score", {{"family", "plain-timber"}, {"damage", "none"}}),
               Contains(HasSubstr("suspect")));
-  EXPECT_THAT(refused("material-score", Json::object()), ::testing::Not(::testing::IsEmpty()));
+  EXPECT_THAT(refused_in_words("material-score", Json::object()), ::testing::Not(::testing::IsEmpty()));
 }
 
 TEST(FaultCalcPriorityScore, RefusesWrongCountsAndRanges) {
@@ -112,7 +92,7 @@ TEST(FaultCalcPriorityScore, RefusesWrongCountsAndRanges) {
                 {"exposure", {0, 0, 4}},
                 {"maintenance", {0, 0}},
                 {"rounding", "down"}};
-  const auto lines = refused("priority-score", input);
+  const auto lines = refused_in_words("priority-score", input);
   EXPECT_THAT(lines, Contains(HasSubstr("/activity")));
   EXPECT_THAT(lines, Contains(HasSubstr("/disturbance")));
   EXPECT_THAT(lines, Contains(HasSubstr("/exposure/2")));

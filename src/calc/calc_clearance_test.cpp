@@ -1,29 +1,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "calc/topic.h"
-#include "schema/schema.h"
+#include "calc/testing.h"
 
 namespace lathbook::calc {
 namespace {
 
 using ::testing::HasSubstr;
-
-/// Runs a topic and holds its answer against the topic's own answer schema.
-Json answered(std::string_view name, const Json& input) {
-  const auto* topic = find_topic(name);
-  if (topic == nullptr) throw std::logic_error("no such topic");
-  const auto result = run(*topic, input);
-  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
-  const schema::Schema form(schema_of(*topic));
-  for (const auto& fault : form.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
-  return *result;
-}
-
-reason::Faults refused(std::string_view name, const Json& input) {
-  const auto result = run(*find_topic(name), input);
-  return result.ok() ? reason::Faults{} : result.faults();
-}
 
 TEST(CalcAirCount, TheContract) {
   const auto answer = answered("air-count", {{"fibres", 100}, {"fields", 100}, {"litres", 1200}});

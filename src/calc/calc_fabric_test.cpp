@@ -1,32 +1,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "calc/topic.h"
-#include "schema/schema.h"
+#include "calc/testing.h"
 
 namespace lathbook::calc {
 namespace {
 
 using ::testing::ElementsAre;
-
-/// Runs a topic and holds its answer against the topic's own answer schema.
-Json answered(std::string_view name, const Json& input) {
-  const auto* topic = find_topic(name);
-  if (topic == nullptr) throw std::logic_error("no such topic");
-  const auto result = run(*topic, input);
-  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
-  const schema::Schema form(schema_of(*topic));
-  for (const auto& fault : form.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
-  return *result;
-}
-
-std::vector<std::string> refused(std::string_view name, const Json& input) {
-  std::vector<std::string> lines;
-  const auto result = run(*find_topic(name), input);
-  if (result.ok()) return lines;
-  for (const auto& fault : result.faults()) lines.push_back(fault.text());
-  return lines;
-}
 
 Json two_rooms() {
   return Json::parse(R"({
@@ -86,32 +66,34 @@ TEST(CalcRoute, WhatStandsInTheWayAndWhatItsReleaseOpens) {
 TEST(FaultCalcRoute, NamesWhereByPointer) {
   auto input = kitchen_to_bathroom();
   input["standings"] = Json::parse(R"([{"material": "M9", "standing": "presumed"}])");
-  EXPECT_THAT(refused("route", input), ElementsAre(testing::StartsWith("/standings/0/material: M9")));
+  EXPECT_THAT(refused_in_words("route", input), ElementsAre(testing::StartsWith("/standings/0/material: M9")));
   input = kitchen_to_bathroom();
   input["to"]["point"] = {7, 1};
-  EXPECT_THAT(refused("route", input),
+  EXPECT_THAT(refused_in_words("route", input),
               ElementsAre(testing::StartsWith("/to/point: (7, 1) lies 3.00 m off wall-1 of R2")));
   input = kitchen_to_bathroom();
   input["diameter_mm"] = -1;
-  EXPECT_THAT(refused("route", input), ElementsAre(testing::StartsWith("/diameter_mm")));
+  EXPECT_THAT(refused_in_words("route", input), ElementsAre(testing::StartsWith("/diameter_mm")));
 }
 
 TEST(FaultCalcTouches, NamesWhereByPointer) {
   auto input = two_rooms();
   input["rooms"][0]["outline"] = Json::parse("[[0, 0], [4, 3], [4, 0], [0, 2]]");
-  EXPECT_THAT(refused("touches", input),
+  EXPECT_THAT(refused_in_words("touches", input),
               ElementsAre(testing::StartsWith("/rooms/0/outline: crosses or touches itself")));
   input = two_rooms();
   input["cuts"][1]["face"] = "wall-9";
   input["materials"][0]["room"] = "R7";
-  EXPECT_THAT(refused("touches", input), ElementsAre(testing::StartsWith("/materials/0/room: R7 is not a room"),
-                                                     testing::StartsWith("/cuts/1/face: wall-9")));
+  EXPECT_THAT(refused_in_words("touches", input),
+              ElementsAre(testing::StartsWith("/materials/0/room: R7 is not a room"),
+                          testing::StartsWith("/cuts/1/face: wall-9")));
   input = two_rooms();
   input["cuts"][0]["colour"] = "red";
-  EXPECT_THAT(refused("touches", input), ElementsAre(testing::StartsWith("/cuts/0/colour")));
+  EXPECT_THAT(refused_in_words("touches", input), ElementsAre(testing::StartsWith("/cuts/0/colour")));
   input = two_rooms();
   input["materials"][1]["id"] = "M1";
-  EXPECT_THAT(refused("touches", input), ElementsAre(testing::StartsWith("/materials/1/id: M1 is used twice")));
+  EXPECT_THAT(refused_in_words("touches", input),
+              ElementsAre(testing::StartsWith("/materials/1/id: M1 is used twice")));
 }
 
 }  // namespace

@@ -1,8 +1,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "calc/topic.h"
-#include "schema/schema.h"
+#include "calc/testing.h"
 #include "testing/csv.h"
 
 namespace lathbook::calc {
@@ -11,24 +10,8 @@ namespace {
 using ::testing::Contains;
 using ::testing::HasSubstr;
 
-/// Runs `work-class` and holds its answer against the answer schema.
-Json answered(const Json& input) {
-  const auto* topic = find_topic("work-class");
-  if (topic == nullptr) throw std::logic_error("no such topic");
-  const auto result = run(*topic, input);
-  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
-  static const schema::Schema kForm(schema_of(*topic));
-  for (const auto& fault : kForm.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
-  return *result;
-}
-
-std::vector<std::string> refused(const Json& input) {
-  const auto result = run(*find_topic("work-class"), input);
-  std::vector<std::string> lines;
-  if (result.ok()) return lines;
-  for (const auto& fault : result.faults()) lines.push_back(fault.text());
-  return lines;
-}
+Json answered(const Json& input) { return calc::answered("work-class", input); }
+std::vector<std::string> refused(const Json& input) { return refused_in_words("work-class", input); }
 
 Json board(const char* task, double longest, double all, const char* by) {
   return {{"rules", "gb"},

@@ -1,8 +1,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "calc/topic.h"
-#include "schema/schema.h"
+#include "calc/testing.h"
 
 namespace lathbook::calc {
 namespace {
@@ -11,24 +10,8 @@ using ::testing::Contains;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 
-const Topic& topic() { return *find_topic("test-choice"); }
-
-Json answered(const Json& input) {
-  const auto result = run(topic(), input);
-  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
-  const schema::Schema form(schema_of(topic()));
-  for (const auto& fault : form.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
-  return *result;
-}
-
-std::vector<std::string> refused(const Json& input) {
-  const auto result = run(topic(), input);
-  std::vector<std::string> lines;
-  if (!result.ok()) {
-    for (const auto& fault : result.faults()) lines.push_back(fault.text());
-  }
-  return lines;
-}
+Json answered(const Json& input) { return calc::answered("test-choice", input); }
+std::vector<std::string> refused(const Json& input) { return refused_in_words("test-choice", input); }
 
 Json house() {
   return Json::parse(R"({

@@ -1,27 +1,15 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "calc/topic.h"
-#include "schema/schema.h"
+#include "calc/testing.h"
 
 namespace lathbook::calc {
 namespace {
 
 using ::testing::HasSubstr;
 
-Json answered(const Json& input) {
-  const auto* topic = find_topic("timeline");
-  const auto result = run(*topic, input);
-  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
-  const schema::Schema form(schema_of(*topic));
-  for (const auto& fault : form.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
-  return *result;
-}
-
-reason::Faults refused(const char* text) {
-  const auto result = run(*find_topic("timeline"), Json::parse(text));
-  return result.ok() ? reason::Faults{} : result.faults();
-}
+Json answered(const Json& input) { return calc::answered("timeline", input); }
+reason::Faults refused(const char* text) { return calc::refused("timeline", Json::parse(text)); }
 
 TEST(CalcTimeline, TheContract) {
   const auto answer = answered(Json::parse(R"({"start": "2025-01-06", "calendar": "working", "activities": [

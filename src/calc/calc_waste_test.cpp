@@ -1,27 +1,15 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "calc/topic.h"
-#include "schema/schema.h"
+#include "calc/testing.h"
 
 namespace lathbook::calc {
 namespace {
 
 using ::testing::HasSubstr;
 
-Json answered(std::string_view name, const char* text) {
-  const auto* topic = find_topic(name);
-  const auto result = run(*topic, Json::parse(text));
-  if (!result.ok()) throw std::runtime_error(result.faults().front().text());
-  const schema::Schema form(schema_of(*topic));
-  for (const auto& fault : form.check_part("/answer", *result)) ADD_FAILURE() << fault.text();
-  return *result;
-}
-
-reason::Faults refused(std::string_view name, const char* text) {
-  const auto result = run(*find_topic(name), Json::parse(text));
-  return result.ok() ? reason::Faults{} : result.faults();
-}
+Json answered(std::string_view name, const char* text) { return calc::answered(name, Json::parse(text)); }
+reason::Faults refused(std::string_view name, const char* text) { return calc::refused(name, Json::parse(text)); }
 
 TEST(CalcLoadPlan, TheContract) {
   const auto answer = answered("load-plan", R"({"pieces": [
