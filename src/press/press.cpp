@@ -105,6 +105,17 @@ std::map<std::string, papers::Photo> photos_in(const service::OpenBook& opened, 
   return all;
 }
 
+/// Why a kind of paper has nothing on it.
+std::string_view why_empty(std::string_view kind) {
+  if (kind == "brief") return "no job is open";
+  if (kind == "sample-labels" || kind == "custody") return "no sample is waiting for a result";
+  if (kind == "exposure") return "nobody was there when something was disturbed, or health is left out";
+  if (kind == "waste") return "no piece of waste is waiting to go";
+  if (kind == "warning-labels") return "nothing counts as asbestos";
+  if (kind == "calendar") return "nothing has a date yet";
+  return "nothing to say yet";
+}
+
 bool is_kind(std::string_view word) {
   const auto known = papers::kinds();
   return std::any_of(known.begin(), known.end(), [&](const papers::Kind& kind) { return kind.name == word; });
@@ -276,7 +287,7 @@ reason::Result<std::vector<Written>> print(const Order& order, std::ostream& pro
       auto made = papers::make(kind, source, only);
       if (!made.ok()) return made.faults();
       if (takes_a_while) progress << fmt::format("{}: made\n", kind);
-      if (made->empty()) progress << fmt::format("{}: nothing to say yet, left out\n", kind);
+      if (made->empty()) progress << fmt::format("{}: left out, {}\n", kind, why_empty(kind));
       files.insert(files.end(), std::make_move_iterator(made->begin()), std::make_move_iterator(made->end()));
     }
   }
