@@ -7,6 +7,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <utility>
 
 #include "assets/assets.h"
 #include "book/json.h"
@@ -122,12 +123,22 @@ std::optional<Json> extent(std::string_view text) {
   return std::nullopt;
 }
 
+/// "1954", or "1960s" for all ten.
+std::optional<std::pair<double, double>> year_or_decade(std::string_view text) {
+  text = trimmed(text);
+  const bool decade = text.size() == 5 && text.ends_with("0s");
+  if (decade) text.remove_suffix(1);
+  const auto year = number(text);
+  if (!year) return std::nullopt;
+  return std::pair(*year, decade ? *year + 9 : *year);
+}
+
 std::optional<Json> years(std::string_view text) {
   const auto dash = text.find('-');
-  const auto from = number(text.substr(0, dash));
-  const auto to = dash == std::string_view::npos ? from : number(text.substr(dash + 1));
+  const auto from = year_or_decade(text.substr(0, dash));
+  const auto to = dash == std::string_view::npos ? from : year_or_decade(text.substr(dash + 1));
   if (!from || !to) return std::nullopt;
-  return Json{{"from", number_json(*from)}, {"to", number_json(*to)}};
+  return Json{{"from", number_json(from->first)}, {"to", number_json(to->second)}};
 }
 
 std::optional<Json> money(std::string_view text) {
@@ -157,7 +168,7 @@ Writing read_value(const Json& raw, std::string_view text) {
   if (shared == "outline") return {points(text), "corners X,Y separated by spaces, in metres: 0,0 4,0 4,3 0,3"};
   if (shared == "point") return {point(text), "X,Y in metres"};
   if (shared == "extent") return {extent(text), "an amount with m2 or m, or a number of pieces: 12 m2"};
-  if (shared == "years") return {years(text), "a year or a range: 1954 or 1954-1960"};
+  if (shared == "years") return {years(text), "a year, a range or a decade: 1954, 1954-1960 or 1950s"};
   const auto& part = form.resolve(raw);
   if (part.contains("x-money")) return {money(text), "an amount with at most two decimals: 249.50"};
   const std::string type =
@@ -196,7 +207,7 @@ std::string how_to_write(const Json& raw) {
   if (shared == "outline") return "X,Y X,Y X,Y … in metres";
   if (shared == "point") return "X,Y";
   if (shared == "extent") return "12 m2 | 8 m | 3";
-  if (shared == "years") return "1954 | 1954-1960";
+  if (shared == "years") return "1954 | 1954-1960 | 1950s";
   const auto& form = book::book_schema();
   const auto& part = form.resolve(raw);
   if (part.contains("x-money")) return "249.50";

@@ -20,7 +20,7 @@ using Json = nlohmann::json;
 /// A field inside another is reached with a dot ("proof.text=…"). An empty value takes the field away. How a value is
 /// written depends on the field:
 ///  - money: "250" or "249.50" in the book's currency;  - yes or no
-///  - years: "1954" or "1954-1960";  - a point: "1.2,3"
+///  - years: "1954", "1954-1960" or "1950s";  - a point: "1.2,3"
 ///  - an outline: "0,0 4,0 4,3 0,3";  - lists: values separated by commas
 ///  - a shape: "whole", "point 1.2,2", "line 0,0 3,0 wide 0.1", "outline 0,0 1,0 1,1", "from 0.5 to 1.5 high 0 to 2.1"
 ///  - an extent: "12 m2", "8 m", "3"

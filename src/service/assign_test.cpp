@@ -28,6 +28,9 @@ TEST(Assign, ReadsEachKindOfValueAsAPersonWritesIt) {
       (Json{{"name", "Front room"}, {"outline", {{0.0, 0.0}, {4.2, 0.0}, {4.2, 3.0}, {0.0, 3.0}}}, {"height_m", 2.4}}));
   EXPECT_EQ(assigned("/$defs/phase", {"years=1954"}), (Json{{"years", {{"from", 1954}, {"to", 1954}}}}));
   EXPECT_EQ(assigned("/$defs/phase", {"years=1954-1960"}), (Json{{"years", {{"from", 1954}, {"to", 1960}}}}));
+  EXPECT_EQ(assigned("/$defs/phase", {"years=1960s"}), (Json{{"years", {{"from", 1960}, {"to", 1969}}}}));
+  EXPECT_EQ(assigned("/$defs/phase", {"years=1950s-1960s"}), (Json{{"years", {{"from", 1950}, {"to", 1969}}}}));
+  EXPECT_EQ(assigned("/$defs/phase", {"years=1958-1960s"}), (Json{{"years", {{"from", 1958}, {"to", 1969}}}}));
   EXPECT_EQ(assigned("/$defs/material", {"extent=12 m2"}), (Json{{"extent", {{"amount", 12.0}, {"unit", "m2"}}}}));
   EXPECT_EQ(assigned("/$defs/material", {"extent=3"}), (Json{{"extent", {{"amount", 3.0}, {"unit", "number"}}}}));
   EXPECT_EQ(assigned("/$defs/material", {"overhead_or_hard_to_reach=yes"}),
@@ -68,7 +71,9 @@ TEST(FaultAssign, SaysHowToWriteIt) {
   EXPECT_THAT(refused("/$defs/room", {"name"}), HasSubstr("is not of the form field=value"));
   for (const char* nameless : {"=7", ".=7", " =7", " . . =7"})
     EXPECT_THAT(refused("/$defs/room", {nameless}), HasSubstr("is not of the form field=value")) << nameless;
-  EXPECT_THAT(refused("/$defs/phase", {"years=soon"}), HasSubstr("1954 or 1954-1960"));
+  EXPECT_THAT(refused("/$defs/phase", {"years=soon"}), HasSubstr("1954, 1954-1960 or 1950s"));
+  for (const char* no_decade : {"years=1954s", "years=60s", "years=s", "years=1960ss"})
+    EXPECT_THAT(refused("/$defs/phase", {no_decade}), HasSubstr("cannot be read"));
 }
 
 TEST(FaultAssign, FindsEveryFault) {

@@ -23,9 +23,42 @@ using reason::FaultKind;
 using reason::Faults;
 using reason::Result;
 
-/// The open form merged with the typed fields, checked against its part of the schema. `required_id` is put in first.
-Result<Json> merged(Json base, const Fields& fields, const std::string& pointer, const std::string& where,
-                    const std::string& id) {
+std::string name_of(const Json& item) {
+  for (const char* key : {"name", "title", "label"}) {
+    if (item.contains(key)) return item[key].get<std::string>();
+  }
+  return {};
+}
+
+/// Whoever writes a name where an id belongs is told the ids there are, with their names.
+void tell_ids(const OpenBook& book, Faults& faults) {
+  constexpr std::size_t kMost = 8;
+  for (auto& fault : faults) {
+    const auto kind = std::ranges::find_if(book::kinds(), [&](const book::Kind& one) {
+      return fault.allowed.starts_with(fmt::format("the id of a {},", one.name)) ||
+             fault.allowed.starts_with(fmt::format("the id of an {},", one.name));
+    });
+    if (kind == book::kinds().end()) continue;
+    std::vector<std::string> there;
+    for (const auto& record : book.items()) {
+      if (record.kind != kind->name) continue;
+      if (there.size() == kMost) {
+        there.emplace_back("…");
+        break;
+      }
+      const auto item = book.item(record.kind, record.id);
+      const auto name = item ? name_of(*item) : "";
+      there.push_back(name.empty() ? record.id : fmt::format("{} ({})", record.id, name));
+    }
+    fault.allowed = there.empty()
+                        ? fmt::format("one that is written down; there is none yet: lathbook add {}", kind->name)
+                        : fmt::format("{}", fmt::join(there, ", "));
+  }
+}
+
+/// The open form merged with the typed fields, checked against its part of the schema. `id` is put in first.
+Result<Json> merged(const OpenBook& book, Json base, const Fields& fields, const std::string& pointer,
+                    const std::string& where, const std::string& id) {
   if (fields.open_form) {
     if (!fields.open_form->is_object())
       return Fault{where, schema::shown(*fields.open_form), "is not an object", "one object in the open form"};
@@ -49,6 +82,7 @@ Result<Json> merged(Json base, const Fields& fields, const std::string& pointer,
     std::replace(fault.where.begin(), fault.where.end(), '/', '.');
     fault.where = where + (fault.where.empty() ? "" : " " + fault.where.substr(1));
   }
+  tell_ids(book, faults);
   if (!faults.empty()) return faults;
   return assigned;
 }
@@ -68,13 +102,6 @@ Json with_ids(Json value, const std::map<std::string, std::string>& id_of) {
 Fault not_there(std::string_view what, const std::string& kind) {
   return Fault{"", std::string(what), fmt::format("is not a {} of this book", kind),
                fmt::format("an id that `lathbook show {}s` lists", kind), FaultKind::kMissing};
-}
-
-std::string name_of(const Json& item) {
-  for (const char* key : {"name", "title", "label"}) {
-    if (item.contains(key)) return item[key].get<std::string>();
-  }
-  return {};
 }
 
 std::string labelled(std::string_view verb, const std::string& id, const Json& item) {
@@ -99,7 +126,7 @@ Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, 
     const auto next = book.next_id(kind->name);
     if (!next.ok()) return next.faults();
     const auto& id = *next;
-    auto item = merged(Json::object(), fields, fmt::format("/$defs/{}", kind->name), std::string(kind->name), id);
+    auto item = merged(book, Json::object(), fields, fmt::format("/$defs/{}", kind->name), std::string(kind->name), id);
     if (!item.ok()) return item.faults();
     const auto label = labelled("add", id, *item);
     return book.apply(label, asked, {{std::string(kind->name), id, std::move(*item)}});
@@ -118,7 +145,7 @@ Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, 
   auto item = book.item(target->kind, target->id);
   if (!item) return not_there(target->id, target->kind);
   auto& list = list_of(*item, *target);
-  auto entry = merged(Json::object(), fields, target->pointer, fmt::format("{}/{}", what, list.size() + 1), "");
+  auto entry = merged(book, Json::object(), fields, target->pointer, fmt::format("{}/{}", what, list.size() + 1), "");
   if (!entry.ok()) return entry.faults();
   const auto label = fmt::format("add {}/{}", what, list.size() + 1);
   list.push_back(std::move(*entry));
@@ -134,7 +161,7 @@ Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, 
   auto item = book.item(target->kind, target->id);
   if (!item) return not_there(target->id, target->kind);
   if (target->list.empty()) {
-    auto changed = merged(*item, fields, target->pointer, record_of(*target), target->id);
+    auto changed = merged(book, *item, fields, target->pointer, record_of(*target), target->id);
     if (!changed.ok()) return changed.faults();
     const auto label = labelled("change", record_of(*target), *changed);
     return book.apply(label, asked, {{target->kind, record_of(*target), std::move(*changed)}});
@@ -144,7 +171,7 @@ Result<Edited> set(OpenBook& book, std::string_view what, const Fields& fields, 
     return Fault{"", std::string(what), "is not there", fmt::format("1 to {}", list.size()), FaultKind::kMissing};
   }
   auto& entry = list[*target->entry - 1];
-  auto changed = merged(entry, fields, target->pointer, std::string(what), "");
+  auto changed = merged(book, entry, fields, target->pointer, std::string(what), "");
   if (!changed.ok()) return changed.faults();
   entry = std::move(*changed);
   return book.apply(fmt::format("change {}", what), asked, {{target->kind, record_of(*target), std::move(*item)}});
@@ -184,7 +211,7 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
       if (!now) return not_there(id, kind);
       base = *now;
     }
-    auto item = merged(std::move(base), fields, "/$defs/" + kind, id, kind == "about" ? "" : id);
+    auto item = merged(book, std::move(base), fields, "/$defs/" + kind, id, kind == "about" ? "" : id);
     if (!item.ok()) {
       faults.insert(faults.end(), item.faults().begin(), item.faults().end());
       continue;
