@@ -37,6 +37,8 @@ const PICTURES = {
       await page.getByLabel("last year").first().fill("1936");
       await page.getByRole("radio", { name: "Terraced house" }).check();
       await page.getByLabel("An extension at the back").check();
+      await page.getByLabel("It was made into a room").check();
+      await page.getByRole("group", { name: "Loft conversion: built" }).getByLabel("first year").fill("1978");
       await page.getByRole("heading", { level: 1 }).scrollIntoViewIfNeeded();
     },
   },
