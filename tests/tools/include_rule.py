@@ -19,7 +19,7 @@ LAYERS = [
     ["belief"],  # the tree of look-alikes, shared by evidence and sampling
     ["fabric", "evidence", "sampling", "assess", "law", "air", "dose", "waste", "timeline", "clearance"],
     ["check", "event"],
-    ["store", "papers", "calc"],
+    ["store", "papers", "calc", "laboratory"],
     ["service"],
     ["http", "press"],
     ["cli"],
