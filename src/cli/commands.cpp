@@ -147,6 +147,16 @@ std::span<const Command> commands() {
        "it: upright, at most 4000 px, without the place, time and camera in the file.",
        {{"--as-it-is", "as_it_is", "", "Keep a picture byte for byte, place and time included"}},
        run_attach},
+      {"read-report",
+       "What a laboratory's PDF says of the samples, as proposals to confirm",
+       "REPORT.pdf, and the book",
+       "  lathbook read-report report.pdf house.lathbook\n"
+       "Writes nothing. Each sample the report names is shown with the lines it stands\n"
+       "on and, where they are plain, the command that would record it. What is not\n"
+       "plain is left to you to read. Its text is taken out by pdftotext, of the\n"
+       "package poppler-utils.",
+       {},
+       run_read_report},
       {"undo", "Take back the last change", "the book", "", {}, run_undo},
       {"redo", "Do the change again that was taken back last", "the book", "", {}, run_redo},
       {"history",

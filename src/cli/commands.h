@@ -77,8 +77,9 @@ int run_verify(const Request& request, const World& world);
 int run_backup(const Request& request, const World& world);  // commands_keep.cpp
 int run_restore(const Request& request, const World& world);
 int run_recover(const Request& request, const World& world);
-int run_papers(const Request& request, const World& world);  // commands_papers.cpp
-int run_serve(const Request& request, const World& world);   // commands_serve.cpp
+int run_papers(const Request& request, const World& world);       // commands_papers.cpp
+int run_read_report(const Request& request, const World& world);  // commands_report.cpp
+int run_serve(const Request& request, const World& world);        // commands_serve.cpp
 int run_phones(const Request& request, const World& world);
 int run_completion(const Request& request, const World& world);  // commands_help.cpp
 int run_manual(const Request& request, const World& world);
