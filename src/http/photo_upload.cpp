@@ -1,10 +1,8 @@
 #include "http/photo_upload.h"
 
-#include <sodium.h>
-
 #include <nlohmann/json.hpp>
-#include <optional>
 
+#include "http/base64.h"
 #include "http/forms.h"
 #include "photo/photo.h"
 #include "service/open_book.h"
@@ -15,22 +13,12 @@ namespace {
 using reason::Fault;
 using service::Json;
 
-std::optional<std::string> decoded(const std::string& text) {
-  std::string bytes(text.size() / 4 * 3 + 3, '\0');
-  std::size_t length = 0;
-  if (sodium_base642bin(reinterpret_cast<unsigned char*>(bytes.data()), bytes.size(), text.data(), text.size(), nullptr,
-                        &length, nullptr, sodium_base64_VARIANT_ORIGINAL) != 0)
-    return std::nullopt;
-  bytes.resize(length);
-  return bytes;
-}
-
 }  // namespace
 
 reason::Result<PhotoUpload> parse_photo(const std::string& body) {
   const auto json = read_request("POST photo", body);
   if (!json.ok()) return json.faults();
-  const auto bytes = decoded((*json)["base64"].get_ref<const std::string&>());
+  const auto bytes = from_base64((*json)["base64"].get_ref<const std::string&>());
   if (!bytes) return Fault{"photo", "", "is not base64", "RFC 4648 base64 with padding"};
   const auto type = service::media_type_of(*bytes);
   if (type != "image/jpeg" && type != "image/png") return Fault{"photo", "", "is not a photo", "a JPEG or PNG picture"};

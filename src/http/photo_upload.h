@@ -10,7 +10,7 @@
 
 namespace lathbook::http {
 
-/// What a photo's body may hold; every other body is far smaller (kLargestEdit).
+/// What the body of a photo, of a report or of edits with a report may hold; every other is far smaller (kLargestEdit).
 inline constexpr std::size_t kLargestPhotoBody = std::size_t{16} << 20;
 inline constexpr std::size_t kLargestEdit = std::size_t{1} << 20;
 

@@ -16,7 +16,8 @@ struct Several {
   std::vector<service::Part> parts;
 };
 
-/// `{"revision", "label", "parts": [{"add": "room", "as"?: "@hall", "fields"} | {"set": "R4", "fields"}]}`.
+/// `{"revision", "label", "parts": [{"add": "room", "as"?: "@hall", "fields"} | {"set": "R4", "fields"} |
+/// {"keep": base64 of a PDF, "as"?, "fields"}]}`. Faults: of the form; what is kept is not base64 or no PDF.
 [[nodiscard]] reason::Result<Several> parse_several(const std::string& body);
 
 }  // namespace lathbook::http

@@ -20,6 +20,7 @@
 #include "http/paper_maker.h"
 #include "http/photo_upload.h"
 #include "http/reckon.h"
+#include "http/report_reader.h"
 #include "http/several.h"
 #include "law/pack.h"
 #include "reason/date.h"
@@ -127,6 +128,7 @@ struct Site::Impl {
   std::unique_ptr<PaperMaker> papers;
   std::shared_ptr<PhoneDesk> desk;
   Reckoner reckoner{std::max(1U, std::thread::hardware_concurrency())};
+  ReportReader reports;
 
   // What was read and worked out, of one revision. The house points into the book.
   std::unique_ptr<OpenBook> book;
@@ -404,6 +406,17 @@ struct Site::Impl {
     };
   }
 
+  /// A report is read in another process, and nobody waits for that. The book is copied: it may move meanwhile.
+  std::function<Response()> report(const std::string& body) {
+    auto pdf = ReportReader::parse(body);
+    if (!pdf.ok()) return [refused = refusal(pdf.faults())] { return refused; };
+    return [this, bytes = std::make_shared<const std::string>(std::move(*pdf)),
+            of = std::make_shared<const book::Book>(book->book())] {
+      const auto answer = reports.read(*bytes, *of);
+      return answer.ok() ? answered(*answer) : refusal(answer.faults());
+    };
+  }
+
   /// The labels of what was done after `since`, newest first: what a clash is told by.
   Result<std::string> done_since(store::Revision since) const {
     const auto log =
@@ -579,6 +592,8 @@ constexpr Question kQuestions[] = {
     {"stop", true, false, [](Site::Impl& site, const std::string& body) { return site.stop(body); }},
     {"rough", true, false, nullptr, nullptr,
      [](Site::Impl& site, const std::string& body) { return site.rough(body); }},
+    {"report", true, false, nullptr, nullptr,
+     [](Site::Impl& site, const std::string& body) { return site.report(body); }},
     {"add", true, false, nullptr, kEdit},
     {"set", true, false, nullptr, kEdit},
     {"remove", true, false, nullptr, kEdit},
@@ -619,7 +634,9 @@ Response Site::answer(const Request& request) {
     if (request.method == "POST") return refusal(405, "is a page, not something to change", "GET");
     return impl_->files.answer(request);
   }
-  if (request.body.size() > kLargestEdit && request.path != "/api/photo")
+  const bool may_be_large =
+      request.path == "/api/photo" || request.path == "/api/report" || request.path == "/api/several";
+  if (request.body.size() > kLargestEdit && !may_be_large)
     return refusal(413, "is too large", fmt::format("at most {} bytes", kLargestEdit));
   std::unique_lock lock(one_at_a_time_);
   if (const auto read = impl_->refresh(); !read.ok()) return refusal(read.faults());

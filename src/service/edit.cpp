@@ -186,6 +186,16 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
   for (const auto& part : parts) {
     Fields fields;
     fields.open_form = with_ids(part.fields, id_of);
+    if (!part.bytes.empty()) {
+      const auto media_type = media_type_of(part.bytes);
+      if (!media_type || part.what != "document" || !part.is_new)
+        return Fault{part.what, "", "takes no file of this kind", "a new document, and a picture, a PDF or plain text",
+                     FaultKind::kUsage};
+      auto& form = *fields.open_form;
+      form["media_type"] = *media_type;
+      form["sha256"] = store::sha256_hex(part.bytes);
+      form["bytes"] = part.bytes.size();
+    }
     std::string kind;
     std::string id;
     Json base = Json::object();
@@ -223,6 +233,11 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
     }
   }
   if (!faults.empty()) return faults;
+  for (const auto& part : parts) {
+    if (part.bytes.empty()) continue;
+    const auto kept = book.store().put_blob(part.bytes, *media_type_of(part.bytes));
+    if (!kept.ok()) return kept.faults();
+  }
   return book.apply(label, asked, std::move(edits));
 }
 

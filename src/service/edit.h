@@ -29,6 +29,8 @@ struct Part {
   std::string what;  ///< a kind when new, else an id or `about`
   std::string as;    ///< new: a name ("@hall") that later parts' fields may hold in place of the id it will get
   Json fields;       ///< open form; null takes one away
+  /// A new document's own bytes; its media type, digest and size are put in. They are kept when the parts are written.
+  std::string bytes{};
 };
 
 /// Adds and changes several items as one step, under one label: all of them or none. Parts are taken in order.

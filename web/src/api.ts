@@ -59,7 +59,7 @@ const post = <W extends keyof Posts>(
 
 /** How long an answer may take before the link counts as down. */
 const PATIENCE_MS = 20_000;
-const PATIENCE_FOR_A_PHOTO_MS = 120_000;
+const PATIENCE_FOR_A_FILE_MS = 120_000;
 
 export const api = {
   book: () => get("book", undefined, { signal: AbortSignal.timeout(PATIENCE_MS) }),
@@ -81,6 +81,8 @@ export const api = {
   reckon: (event: string | Partial<Event>) => post("reckon", { event }),
   reckoned: (run: number) => get("reckon", run),
   stop: (run: number) => post("stop", { run }),
+  /** What a laboratory's PDF says of the samples; the program forgets it again. */
+  readReport: (pdf: string) => post("report", { base64: pdf }),
   phone: () => get("phone"),
   newPhoneCode: () => post("pairing", {}),
   revokePhone: (id: string) => post("unpair", { id }),
@@ -89,6 +91,6 @@ export const api = {
   edit: <V extends Verb>(verb: V, body: Posts[V]["request"], key: string) =>
     post(verb, body, {
       headers: { "Idempotency-Key": `"${key}"` },
-      signal: AbortSignal.timeout(verb === "photo" ? PATIENCE_FOR_A_PHOTO_MS : PATIENCE_MS),
+      signal: AbortSignal.timeout(verb === "photo" || verb === "several" ? PATIENCE_FOR_A_FILE_MS : PATIENCE_MS),
     }),
 };

@@ -3,6 +3,7 @@ import { useId, useState } from "react";
 import { Button } from "react-aria-components";
 import { Refused } from "./api";
 import type { Edits, Fault } from "./api";
+import { base64, MOST_BYTES } from "./base64";
 import { useBook } from "./book";
 import { day } from "./format";
 import { FaultList, faultsOf, Section } from "./parts";
@@ -10,19 +11,6 @@ import "./photos.css";
 import { text } from "./text";
 
 const words = text.photos;
-const MOST_BYTES = 11 * 1024 * 1024; // base64 makes 4 of 3, and the program takes 16 MiB
-
-/** The bytes of a file as base64. */
-async function base64(file: File): Promise<string> {
-  const url = await new Promise<string>((resolve, reject) => {
-    const reader = new FileReader();
-    reader.onload = () => resolve(reader.result as string);
-    reader.onerror = () => reject(reader.error ?? new Error());
-    reader.readAsDataURL(file);
-  });
-  return url.slice(url.indexOf(",") + 1);
-}
-
 const isoDay = (moment: number): string => new Date(moment).toISOString().slice(0, 10);
 
 interface Props {

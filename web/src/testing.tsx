@@ -5,15 +5,17 @@ import { api } from "./api";
 import type { Change, Fault, PlannedTest, Sample, TestPlan, WholeBook } from "./api";
 import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
-import { day, money, percent, sentence } from "./format";
+import { day, money, percent } from "./format";
 import { Empty, faultsOf, NotAnswered, Panel, PanelForm, Reasons, Section, SourceOf, SourcesOf, Wide } from "./parts";
 import { Swatch } from "./plan";
+import { ReadReport } from "./report";
 import { href } from "./route";
+import { WhatWasSaid } from "./said";
+import type { Fibre } from "./said";
 import { text } from "./text";
 import "./testing.css";
 
 const SAMPLE_FIELDS = ["material", "label", "spot", "taken_on", "sent_on", "laboratory"];
-const FIBRES = ["chrysotile", "amosite", "crocidolite", "tremolite", "actinolite", "anthophyllite"];
 const t = text.testing;
 
 /** Whole units of the currency, as the test plan reckons. */
@@ -376,7 +378,8 @@ function RestOfPlan({ plan }: { plan: TestPlan }) {
 
 /** Every sample of the book with what came of it. */
 function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
-  const { book, materials } = useBook();
+  const whole = useBook();
+  const { book, materials } = whole;
   const names = useNames();
   const [entering, setEntering] = useState<Sample | null>(null);
   const [changing, setChanging] = useState<Sample | null>(null);
@@ -440,6 +443,9 @@ function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
             {t.custody}
           </a>
         </p>
+      ) : null}
+      {samples.length > 0 ? (
+        <ReadReport onRecorded={async (title) => onMoved(difference(title, whole, await api.book()))} />
       ) : null}
       {entering ? <ResultDialog sample={entering} onClose={() => setEntering(null)} onMoved={onMoved} /> : null}
       {changing ? (
@@ -529,7 +535,7 @@ function ResultDialog({
   const names = useNames();
   const id = useId();
   const [found, setFound] = useState<boolean | null>(null);
-  const [fibres, setFibres] = useState<string[]>([]);
+  const [fibres, setFibres] = useState<Fibre[]>([]);
   const [reported, setReported] = useState(whole.today);
   const [method, setMethod] = useState("");
   const [amount, setAmount] = useState("");
@@ -560,32 +566,7 @@ function ResultDialog({
   return (
     <Panel title={t.resultOf(sample.label ?? sample.id, names.material(sample.material))} onClose={onClose}>
       <PanelForm faults={faults} send={() => void save()} onClose={onClose}>
-        <fieldset className="choice">
-          <legend>{t.whatItSays}</legend>
-          {[false, true].map((value) => (
-            <label key={String(value)}>
-              <input type="radio" name={`${id}-found`} checked={found === value} onChange={() => setFound(value)} />
-              {value ? t.saysFound : t.saysClear}
-            </label>
-          ))}
-        </fieldset>
-        {found ? (
-          <fieldset className="choice">
-            <legend>{t.whichFibres}</legend>
-            {FIBRES.map((fibre) => (
-              <label key={fibre}>
-                <input
-                  type="checkbox"
-                  checked={fibres.includes(fibre)}
-                  onChange={(event) =>
-                    setFibres((now) => (event.target.checked ? [...now, fibre] : now.filter((one) => one !== fibre)))
-                  }
-                />
-                {sentence(fibre)}
-              </label>
-            ))}
-          </fieldset>
-        ) : null}
+        <WhatWasSaid found={found} fibres={fibres} onFound={setFound} onFibres={setFibres} />
         <div className="field">
           <label htmlFor={`${id}-day`}>{t.dayOfReport}</label>
           <input id={`${id}-day`} type="date" value={reported} onChange={(event) => setReported(event.target.value)} />

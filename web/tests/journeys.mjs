@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { openPage, openPhone } from "./door.mjs";
+import { pdfOf } from "./pdf.mjs";
 import { scenes } from "./scenes.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -112,6 +113,70 @@ const journeys = {
     assert.equal(told.standing, "identified");
     await page.getByRole("button", { name: /^Undo: add LR/ }).click();
     await page.getByRole("button", { name: "Enter its result: S1" }).waitFor();
+  },
+
+  async "read a laboratory's report, tick what it says and write it down"(door, page) {
+    door.lathbook("add", "sample", "material=M10", "label=M10-1", "taken_on=2026-11-18");
+    const added = JSON.parse(door.lathbook("export").out).samples.at(-1).id;
+    await page.goto(door.address("#/testing"));
+    await page.getByRole("button", { name: `Enter its result: ${added}` }).waitFor();
+    const choose = page.getByLabel("Read a laboratory's PDF");
+    const pdf = (buffer) => ({ name: "report.pdf", mimeType: "application/pdf", buffer });
+    await choose.setInputFiles(pdf(Buffer.from("<html>no asbestos detected</html>")));
+    await page.getByText("is not a PDF by its first bytes", { exact: false }).waitFor();
+
+    await choose.setInputFiles(
+      pdf(
+        pdfOf([
+          "Identification of asbestos in bulk samples",
+          "Date of report: 24 November 2026",
+          "",
+          "Sample                   Where           Result                    Amount",
+          "S1 front room ceiling    Front room      Chrysotile                2 %",
+          "M10-1                    Garage roof     No asbestos detected",
+          "                                         in the paint",
+          "Q7-3                     Elsewhere       No asbestos detected",
+        ]),
+      ),
+    );
+    const form = page.getByRole("dialog", { name: "What the laboratory's report says" });
+    const ceiling = form.getByRole("region", { name: /^S1 front room ceiling/ });
+    const roof = form.getByRole("region", { name: /^M10-1/ });
+    await ceiling.getByText("Asbestos found", { exact: true }).waitFor();
+    assert.match(await ceiling.locator(".report-line").first().textContent(), /page 1, line 5.*Chrysotile +2 %/);
+    await roof.getByText("Unclear: read it yourself").waitFor();
+    assert.ok(await form.getByText("Q7-3", { exact: false }).isVisible());
+    assert.equal(await form.getByRole("checkbox", { checked: true }).count(), 0); // nothing is ticked for anybody
+    await form.getByRole("button", { name: "Write down what is ticked" }).click();
+    await form.getByText("Tick what you have read yourself", { exact: true }).waitFor();
+
+    await ceiling.getByRole("checkbox", { name: /^I have read it/ }).check();
+    assert.ok(await ceiling.getByLabel("Chrysotile").isChecked());
+    await roof.getByRole("checkbox", { name: /^I have read it/ }).check();
+    assert.equal(await roof.getByRole("radio", { checked: true }).count(), 0); // the reader proposes nothing
+    await form.getByRole("button", { name: "Write down 2 results" }).click();
+    await form.getByText("Say what the laboratory found in M10-1").waitFor();
+    assert.deepEqual(await violations(page), []);
+    await roof.getByLabel("Asbestos found").check();
+    await roof.getByLabel("Amosite").check();
+    assert.equal(await form.getByLabel("Day of the report").inputValue(), "2026-11-24");
+    await form.getByRole("button", { name: "Write down 2 results" }).click();
+    const moved = page.getByRole("status", { name: "What this result moved" });
+    await moved.getByText("Identified, ", { exact: false }).first().waitFor();
+
+    const told = JSON.parse(door.lathbook("export").out);
+    const document = told.documents.find((one) => one.kind === "laboratory report");
+    assert.equal(document.title, "report.pdf");
+    const of = (sample) => told.results.find((one) => one.sample === sample);
+    const both = { found: true, document: document.id, reported_on: "2026-11-24" };
+    assert.deepEqual(of("S1"), { ...both, id: of("S1").id, sample: "S1", fibres: ["chrysotile"], amount: "2 %" });
+    assert.deepEqual(of(added), { ...both, id: of(added).id, sample: added, fibres: ["amosite"] });
+    assert.equal(JSON.parse(door.lathbook("show", "M1", "--json").out).standing, "identified");
+    assert.equal(door.lathbook("verify").status, 0);
+    await page.getByRole("button", { name: /^Undo: results from a laboratory's report/ }).click();
+    await page.getByRole("button", { name: "Enter its result: S1" }).waitFor();
+    assert.equal(JSON.parse(door.lathbook("export").out).results.length, told.results.length - 2);
+    door.lathbook("undo");
   },
 
   async "write down a sample that was taken"(door, page) {
