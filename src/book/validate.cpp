@@ -188,8 +188,14 @@ class Validator {
       refers(sample.id.text, "laboratory", sample.laboratory, parties_, "party");
       not_before(sample.id.text, "sent_on", sample.sent_on, "the day it was taken", sample.taken_on);
     }
+    std::unordered_map<std::string, const LabResult*> result_by_sample;
     for (const auto& result : book_.results) {
       refers(result.id.text, "sample", result.sample, samples_, "sample");
+      if (result.sample.empty()) continue;
+      if (const auto [first, fresh] = result_by_sample.emplace(result.sample.text, &result); !fresh)
+        add(result.id.text, "sample", result.sample.text,
+            fmt::format("has a result already ({})", first->second->id.text),
+            fmt::format("one result for each sample: change {}, or write down a new sample", first->second->id.text));
       refers(result.id.text, "document", result.document, documents_, "document");
       if (!result.found && !result.fibres.empty())
         add(result.id.text, "fibres", std::string(word(result.fibres.front())), "is named though nothing was found",

@@ -9,6 +9,7 @@ namespace lathbook::book {
 namespace {
 
 using ::testing::Contains;
+using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 
@@ -103,6 +104,20 @@ TEST(FaultValidate, YearsAndDatesInOrder) {
   EXPECT_THAT(texts(book),
               Contains(HasSubstr("LR1 reported_on: 2026-03-01 is before the day the sample was taken (2026-03-02)")));
   EXPECT_THAT(texts(book), Contains(HasSubstr("LR1 fibres: amosite is named though nothing was found")));
+}
+
+TEST(FaultValidate, ASampleHasOneResult) {
+  auto book = small();
+  for (const char* id : {"LR1", "LR2"}) {
+    LabResult result;
+    result.id = {id};
+    result.sample = {"S1"};
+    book.results.push_back(result);
+  }
+  EXPECT_THAT(texts(book), ElementsAre(HasSubstr("LR2 sample: S1 has a result already (LR1); allowed: one result for "
+                                                 "each sample")));
+  book.results.pop_back();
+  EXPECT_THAT(validate(book), IsEmpty());
 }
 
 TEST(FaultValidate, APersonIsInOnePlaceAtATime) {

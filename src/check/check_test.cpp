@@ -70,6 +70,27 @@ void add_result(book::Book& book, const std::string& material, bool found, std::
   book.results.push_back(result);
 }
 
+TEST(House, TwoResultsOfOneSampleAreNoSecondSample) {
+  // The kitchen glue is released by three clear samples. Books from before a second result was refused may hold two
+  // results of one sample: they must release nothing.
+  auto book = demo();
+  const auto glue = [](const Asked& asked) { return asked.house.known(*asked.house.find_material({"M5"})).belief; };
+  EXPECT_EQ(glue(Asked(book)).standing, Standing::kNoneDetected);
+  for (auto& result : book.results) {
+    if (result.sample.text == "S7") result.sample = {"S4"};
+  }
+  EXPECT_EQ(glue(Asked(book)).clear_samples, 2);
+  EXPECT_EQ(glue(Asked(book)).standing, Standing::kPresumed);
+  // Where they speak against each other the find stands.
+  for (auto& result : book.results) {
+    if (result.id.text != "LR6") continue;
+    result.found = true;
+    result.fibres = {book::Fibre::kChrysotile};
+  }
+  EXPECT_EQ(glue(Asked(book)).standing, Standing::kIdentified);
+  EXPECT_THAT(glue(Asked(book)).found_fibres, ::testing::ElementsAre(book::Fibre::kChrysotile));
+}
+
 TEST(Check, TheSevenJobsOfTheDemoHaveDifferentFates) {
   Asked asked(demo());
   EXPECT_EQ(asked.job("J1").verdict, Verdict::kWithPrecautions);

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <stdexcept>
+#include <utility>
 
 #include "fabric/spread.h"
 #include "sampling/how_many.h"
@@ -72,15 +74,21 @@ Result<House> House::build(const book::Book& book, const Knowledge& knowledge) {
   if (!faults.empty()) return faults;
   for (const auto& group : book.groups) question.groups.push_back({group.id.text, group.parent.text, group.alike});
 
-  std::map<std::string, const book::Sample*> sample_by_id;
-  for (const auto& sample : book.samples) sample_by_id.emplace(sample.id.text, &sample);
+  // What every sample showed, once: two results of one sample (from before this was a fault, or in a book saved in
+  // part) are no second sample. A find in either is a find.
+  std::map<std::string, std::pair<bool, std::vector<book::Fibre>>> shown;
   for (const auto& result : book.results) {
-    const auto sample = sample_by_id.find(result.sample.text);
-    if (sample == sample_by_id.end()) continue;
-    const auto material = house.find_material(sample->second->material);
+    auto& one = shown[result.sample.text];
+    one.first = one.first || result.found;
+    one.second.insert(one.second.end(), result.fibres.begin(), result.fibres.end());
+  }
+  for (const auto& sample : book.samples) {
+    const auto result = shown.find(sample.id.text);
+    if (result == shown.end()) continue;
+    const auto material = house.find_material(sample.material);
     if (!material || !house.known_[*material].family->suspect) continue;
-    question.results.push_back(
-        {sample->second->material.text, result.found, result.fibres, 1, std::nullopt, std::nullopt});
+    const auto& [found, fibres] = result->second;
+    question.results.push_back({sample.material.text, found, fibres, 1, std::nullopt, std::nullopt});
   }
   auto answer = evidence::presence(knowledge.evidence, question);
   if (!answer.ok()) return answer.faults();

@@ -94,9 +94,15 @@ class Planner {
   /// What the laboratory has said of one material, sample by sample.
   [[nodiscard]] std::vector<belief::Seen> seen_of(std::size_t m) const {
     std::vector<belief::Seen> seen;
-    for (const auto& result : book_.results) {
-      const auto* sample = book::find(book_.samples, result.sample);
-      if (sample != nullptr && sample->material == book_.materials[m].id) seen.push_back({result.found, 1});
+    for (const auto& sample : book_.samples) {
+      if (sample.material != book_.materials[m].id) continue;
+      bool answered = false, found = false;
+      for (const auto& result : book_.results) {
+        if (result.sample != sample.id) continue;
+        answered = true;
+        found = found || result.found;
+      }
+      if (answered) seen.push_back({found, 1});
     }
     return seen;
   }
