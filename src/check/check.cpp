@@ -253,14 +253,14 @@ class Checker::OneJob {
     }
   }
 
-  /// The removers themselves go on; and where the job meets the very material, that is told already.
+  /// The removers themselves go on; and where the very material stands in the job's way, that is told already.
   void find_not_cleared() {
     for (const auto& one : not_cleared_) {
       if (one.under_way && job_.by == book::Who::kLicensedRemover) continue;
       const bool works_there = std::any_of(job_.cuts.begin(), job_.cuts.end(),
                                            [&](const book::Cut& cut) { return cut.place.room == one.room; });
       const bool told = std::any_of(answer_.touched.begin(), answer_.touched.end(), [&](const Touched& touched) {
-        return touched.material == one.material && !touched.released;
+        return touched.material == one.material && touched.work && touched.work->may == law::May::kNo;
       });
       if (works_there && !told) answer_.not_cleared.push_back(one);
     }

@@ -93,7 +93,7 @@ struct Answer {
   std::string sentence;          ///< the verdict with its ground, in one sentence
   std::vector<Touched> touched;  ///< strictest first
   std::vector<Unwritten> unwritten;
-  std::vector<NotCleared> not_cleared;   ///< rooms it works in; not of materials in `touched`
+  std::vector<NotCleared> not_cleared;   ///< rooms it works in; not of materials in its way
   std::optional<law::WorkClass> work;    ///< the strictest class among what is touched; absent = nothing the rules meet
   std::vector<std::string> precautions;  ///< in the order one does them; only when the job may start with precautions
   std::vector<WayOn> ways;               ///< cheapest first; unknown costs last

@@ -60,15 +60,18 @@ std::optional<NotCleared> uncertified(const book::Book& book, const book::Action
 
 }  // namespace
 
-bool licensed_to_remove(const House& house, std::size_t material) {
-  bool licensed = false;
+law::Outcome removal_outcome(const House& house, std::size_t material) {
+  std::optional<law::Outcome> gentlest;
   for (const auto& task : house.knowledge().catalogue.tasks) {
     if (task.kind != catalogue::TaskKind::kRemoval) continue;
     const auto work = law::classify(house.knowledge().rules, removal(house, material, task));
-    if (work.outcome != law::Outcome::kLicensed) return false;
-    licensed = true;
+    if (!gentlest || work.outcome < *gentlest) gentlest = work.outcome;
   }
-  return licensed;
+  return gentlest.value_or(law::Outcome::kOutside);
+}
+
+bool licensed_to_remove(const House& house, std::size_t material) {
+  return removal_outcome(house, material) == law::Outcome::kLicensed;
 }
 
 const law::Clearance* clearance_after(const House& house, std::size_t material) {
@@ -93,6 +96,16 @@ const law::Clearance* clearance_of(const House& house, const book::Certificate& 
   }
   if (strictest != nullptr) return strictest;
   return rules.clearance.empty() ? nullptr : &rules.clearance.front();
+}
+
+std::optional<book::Date> work_finished_on(const book::Book& book, const book::Certificate& certificate) {
+  auto latest = certificate.work_finished_on;
+  for (const auto& action : book.actions) {
+    if (action.kind != book::ActionKind::kRemove || !action.done_on || !names(certificate.materials, action.material))
+      continue;
+    if (!latest || *latest < *action.done_on) latest = action.done_on;
+  }
+  return latest;
 }
 
 std::vector<NotCleared> rooms_not_cleared(const House& house) {

@@ -8,11 +8,13 @@
 // Material::removed_on, from before the book was kept, asks for nothing. Checked in clearing_test.cpp.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "book/book.h"
 #include "check/house.h"
+#include "law/pack.h"
 
 namespace lathbook::check {
 
@@ -26,6 +28,8 @@ struct NotCleared {
   std::string ask;                  ///< what to do about it, a sentence
 };
 
+/// What the rules call taking the whole of a material out, done in the gentlest way.
+[[nodiscard]] law::Outcome removal_outcome(const House& house, std::size_t material);
 /// Whether taking the whole of a material out is licensed work, however gently it is done.
 [[nodiscard]] bool licensed_to_remove(const House& house, std::size_t material);
 
@@ -34,6 +38,10 @@ struct NotCleared {
 /// What a certificate is held against: the strictest of what its materials ask for, that is the earliest in the pack;
 /// where it names none, the first of the pack. nullptr when the pack has none.
 [[nodiscard]] const law::Clearance* clearance_of(const House& house, const book::Certificate& certificate);
+
+/// The day the work was finished that a certificate is for: as the paper says, or the last removal of its materials by
+/// the book's own decisions, whichever is later.
+[[nodiscard]] std::optional<book::Date> work_finished_on(const book::Book& book, const book::Certificate& certificate);
 
 /// In the order of Book::actions.
 [[nodiscard]] std::vector<NotCleared> rooms_not_cleared(const House& house);

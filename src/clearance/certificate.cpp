@@ -208,9 +208,9 @@ reason::Result<Clearance> check(const Stated& stated, const ClearanceRules& rule
   out.pass = out.findings.empty();
   if (rules.air.required && rules.air.more_for_area) {
     out.reasons.push_back(
-        {fmt::format(
-             "{} air sample(s) for {:g} m² of floor, {:g} m high: the cube root of the area less one, at least two.",
-             out.samples_needed, stated.area_m2, stated.height_m),
+        {fmt::format("{} for {:g} m² of floor, {:g} m high: the cube root of the area less one, at least two.",
+                     out.samples_needed == 1 ? "One air sample" : fmt::format("{} air samples", out.samples_needed),
+                     stated.area_m2, stated.height_m),
          "hsg248"});
   }
   for (const auto& [text, backing] : rules.reasons) out.reasons.push_back({text, backing.source});

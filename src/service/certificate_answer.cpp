@@ -15,7 +15,9 @@ reason::Result<clearance::Clearance> certificate_answer(const check::House& hous
     return reason::Fault{certificate.id.text, "", "cannot be held against anything",
                          fmt::format("the rules of {} ask for no certificate", house.knowledge().rules.name)};
   }
-  auto checked = clearance::check(certificate, book::find(house.book().parties, certificate.party), rules->rules);
+  auto dated = certificate;
+  dated.work_finished_on = check::work_finished_on(house.book(), certificate);
+  auto checked = clearance::check(dated, book::find(house.book().parties, certificate.party), rules->rules);
   if (!checked.ok()) return reason::within(certificate.id.text, checked.faults());
   return checked;
 }

@@ -37,10 +37,14 @@ class Builder {
 
   void build() {
     check::Checker checker(house_);
-    // A removal that is decided on belongs to the plan even when no job waits for it.
+    // A removal that is decided on belongs to the plan even when no job waits for it, and so does the certificate of
+    // one that is done.
     for (const auto& action : house_.book().actions) {
       if (action.kind != book::ActionKind::kRemove || action.done_on) continue;
-      if (const auto at = house_.find_material(action.material)) cleared(*at, false);
+      if (const auto at = house_.find_material(action.material)) removed(*at, false);
+    }
+    for (const auto& one : check::rooms_not_cleared(house_)) {
+      if (!one.under_way) certified(one);
     }
     const auto& jobs = house_.book().jobs;
     for (std::size_t i = 0; i < jobs.size(); ++i) {
@@ -55,6 +59,8 @@ class Builder {
   bool guessed() const { return guessed_; }
   const TimelineQuestion& question() const { return question_; }
   bool looks() const { return looks_; }
+  /// The last of what a material's removal asks for: what jobs wait for.
+  const std::map<std::string, std::string>& lasts() const { return last_of_; }
 
  private:
   Activity& add(std::string id, std::string name, Days days) {
@@ -85,16 +91,14 @@ class Builder {
     return typical;
   }
 
-  /// Days of notice the rules ask before licensed work.
-  double notice_days() const {
+  /// Days of notice the rules ask before such work.
+  double notice_days(law::Outcome outcome) const {
     double days = 0;
-    for (const auto& duty : house_.knowledge().rules.duties(law::Outcome::kLicensed)) {
+    for (const auto& duty : house_.knowledge().rules.duties(outcome)) {
       days = std::max(days, static_cast<double>(duty.days_before.value_or(0)));
     }
     return days;
   }
-
-  std::string short_name(std::size_t material) const { return house_.book().materials[material].name; }
 
   /// The test of a material: under way, or still to be taken. Returns its id; empty when a result is there.
   std::string test(std::size_t index) {
@@ -126,11 +130,12 @@ class Builder {
     return id;
   }
 
-  /// What must be done before a job may go where the material was: removal and clearance. Returns the last one's id.
-  std::string cleared(std::size_t index, bool only_if_found) {
+  /// What must be done before a job may go where the material was: its removal, and the certificate that clears the
+  /// room where the rules ask for one. Returns the last one's id.
+  std::string removed(std::size_t index, bool only_if_found) {
     const auto& material = house_.book().materials[index];
-    const std::string id = "remove-" + material.id.text, clear = "clear-" + material.id.text;
-    if (has(clear)) return clear;
+    if (const auto known = last_of_.find(material.id.text); known != last_of_.end()) return known->second;
+    const std::string id = "remove-" + material.id.text;
     const book::Action* action = nullptr;
     for (const auto& one : house_.book().actions) {
       if (one.material == material.id && one.kind == book::ActionKind::kRemove && !one.done_on) action = &one;
@@ -144,6 +149,7 @@ class Builder {
       request_.branches.push_back({"found-" + material.id.text, house_.known(index).belief.probability});
       condition = timeline::Condition{"found-" + material.id.text, true};
     }
+    const auto outcome = check::removal_outcome(house_, index);
     if (action != nullptr && action->started_on && *action->started_on <= question_.today) {
       const double left = action->due_on ? std::max(0, question_.today.days_until(*action->due_on)) : kRemoval.likely;
       add(id, "Removal: " + material.name, certain(left));
@@ -151,9 +157,9 @@ class Builder {
       // Booking: the firm's lead, and at least the notice the rules ask; both run from what comes before.
       const std::string book = "book-" + material.id.text;
       Days lead = lead_of(firm, kRemovalLead);
-      const double notice = notice_days();
+      const double notice = notice_days(outcome);
       lead = {std::max(notice, lead.low), std::max(notice, lead.likely), std::max(notice, lead.high)};
-      auto& booking = add(book, "Notice and waiting: " + material.name, lead);
+      auto& booking = add(book, (notice > 0 ? "Notice and waiting: " : "Waiting for the firm: ") + material.name, lead);
       booking.after = after;
       booking.only_if = condition;
       booking.closed.clear();
@@ -166,11 +172,44 @@ class Builder {
     }
     material_of_[id] = index;
     firm_of_[id] = firm != nullptr ? firm->id.text : "";
-    auto& clearance = add(clear, "Air test and clearance: " + material.name, kClearance);
-    clearance.after = {id};
-    clearance.only_if = condition;
-    material_of_[clear] = index;
-    return clear;
+    last_of_[material.id.text] = id;
+    if (outcome == law::Outcome::kLicensed) {
+      if (const auto* rules = check::clearance_after(house_, index)) {
+        auto& clearance = add_clearance(index, *rules, "");
+        clearance.after = {id};
+        clearance.only_if = condition;
+      }
+    }
+    return last_of_[material.id.text];
+  }
+
+  Activity& add_clearance(std::size_t index, const law::Clearance& rules, const char* again) {
+    const auto& material = house_.book().materials[index];
+    const std::string id = "clear-" + material.id.text;
+    material_of_[id] = index;
+    last_of_[material.id.text] = id;
+    const char* what = rules.rules.air.required ? "Air test and clearance" : "Clearance";
+    return add(id, fmt::format("{}{}: {}", what, again, material.name), kClearance);
+  }
+
+  /// The certificate that a removal which is done still lacks.
+  void certified(const check::NotCleared& one) {
+    const auto* rules = check::clearance_after(house_, one.material);
+    const auto& id = house_.book().materials[one.material].id.text;
+    if (rules == nullptr || has("clear-" + id)) return;
+    add_clearance(one.material, *rules, one.certificate.empty() ? "" : " once more");
+    guessed_ = true;
+  }
+
+  /// Whether a removal of it is done, by the decisions of the book, though the material still counts as there.
+  bool said_to_be_removed(std::size_t index) const {
+    bool done = false;
+    for (const auto& one : house_.book().actions) {
+      if (one.material != house_.book().materials[index].id || one.kind != book::ActionKind::kRemove) continue;
+      if (!one.done_on) return false;
+      done = true;
+    }
+    return done;
   }
 
   void job(std::size_t index, const check::Answer& answer) {
@@ -192,8 +231,29 @@ class Builder {
     }
     for (const auto& touched : answer.touched) {
       if (!waits || touched.released || !touched.work || touched.work->may != law::May::kNo) continue;
+      if (said_to_be_removed(touched.material)) {
+        // Taken out, but never written down as gone: perhaps a part was left. It is not taken out twice.
+        const auto& material = house_.book().materials[touched.material];
+        const std::string gone = "gone-" + material.id.text;
+        if (!has(gone)) {
+          add(gone, "Write down that it is gone, or what is left: " + material.name, kLook);
+          material_of_[gone] = touched.material;
+        }
+        before.insert(gone);
+        if (const auto last = last_of_.find(material.id.text); last != last_of_.end()) before.insert(last->second);
+        continue;
+      }
       const bool identified = house_.known(touched.material).belief.standing == book::Standing::kIdentified;
-      before.insert(cleared(touched.material, !identified));
+      before.insert(removed(touched.material, !identified));
+    }
+    // Nobody works in a room that is not cleared, whatever the job itself would meet there.
+    for (const auto& one : answer.not_cleared) {
+      if (one.under_way) {
+        before.insert(removed(one.material, false));
+      } else if (const auto last = last_of_.find(house_.book().materials[one.material].id.text);
+                 last != last_of_.end()) {
+        before.insert(last->second);
+      }
     }
     // What nobody has looked at may hold the job up further; until somebody has, only the look itself can be planned.
     if (waits && (!answer.unwritten.empty() || job.cuts.empty())) {
@@ -232,6 +292,7 @@ class Builder {
   std::map<std::string, std::size_t> job_of_;
   std::map<std::string, std::size_t> material_of_;
   std::map<std::string, std::string> firm_of_;
+  std::map<std::string, std::string> last_of_;  ///< by material: the last of its removal's activities
   bool guessed_ = false;
   bool looks_ = false;
 };
@@ -250,11 +311,11 @@ std::optional<timeline::Bundling> bundled(const check::House& house, const Build
     if (firm == builder.firms().end() || !to_book || firm->second.empty()) continue;
     const auto* party = book::find(book.parties, book::PartyId{firm->second});
     if (party == nullptr || !party->price_fixed) continue;
-    // Every week of waiting costs what the person said, for each job that waits for this removal.
+    // Each week of waiting costs what the person said, for each job that waits for this removal.
     int waiting = 0;
-    const std::string clear = "clear-" + book.materials[*row.material].id.text;
+    const auto& last = builder.lasts().at(book.materials[*row.material].id.text);
     for (const auto& other : answer.rows)
-      waiting += std::ranges::count(other.activity.after, clear) > 0 && other.job ? 1 : 0;
+      waiting += std::ranges::count(other.activity.after, last) > 0 && other.job ? 1 : 0;
     removals.push_back({.id = book.materials[*row.material].id.text,
                         .firm = firm->second,
                         .enclosure = book.materials[*row.material].place.room.text,

@@ -188,8 +188,8 @@ reason::Result<Bundling> bundle(const std::vector<Removal>& removals, const std:
   std::ranges::sort(out.visits, {},
                     [](const Visit& visit) { return std::tuple(visit.begin_day, visit.firm, visit.removals.front()); });
   out.reasons.push_back(
-      {fmt::format("{} removals in {} visit(s): calling a firm in costs once a visit, waiting costs by the day.",
-                   removals.size(), out.visits.size()),
+      {fmt::format("{} removals in {}: calling a firm in costs once a visit, waiting costs by the day.",
+                   removals.size(), out.visits.size() == 1 ? "one visit" : fmt::format("{} visits", out.visits.size())),
        "arithmetic"});
   out.reasons.push_back({out.exact ? "Every way of putting them together was weighed."
                                    : "Too many to weigh every way; these were joined pair by pair.",

@@ -456,17 +456,24 @@ reason::Result<Plan> plan(const Request& request) {
   std::vector<std::size_t> by_start(n);
   std::iota(by_start.begin(), by_start.end(), std::size_t{0});
   std::ranges::stable_sort(by_start, {}, [&](std::size_t i) { return std::pair(times.start[i], times.finish[i]); });
+  std::vector<std::string> critical_names;
   for (const auto i : by_start) {
-    if (out.activities[i].critical) out.critical.push_back(request.activities[i].id);
+    if (!out.activities[i].critical) continue;
+    const auto& activity = request.activities[i];
+    out.critical.push_back(activity.id);
+    critical_names.push_back(activity.name.empty() ? activity.id : activity.name);
   }
   const char* kind = request.calendar == Calendar::kWorking ? "working days" : "calendar days";
   out.reasons.push_back(
       {fmt::format("{} activities from {} in {}: each starts when the last of those before it is done.", n,
                    request.start.text(), kind),
        "kelley-walker-1959"});
-  if (!out.critical.empty()) {
+  if (!critical_names.empty()) {
     out.reasons.push_back(
-        {fmt::format("Any delay to one of {} delays the end.", fmt::join(out.critical, ", ")), "kelley-walker-1959"});
+        {critical_names.size() == 1
+             ? fmt::format("Any delay to this delays the end: {}.", critical_names.front())
+             : fmt::format("Any delay to one of these delays the end: {}.", fmt::join(critical_names, "; ")),
+         "kelley-walker-1959"});
   }
   if (!request.branches.empty())
     out.reasons.push_back(
