@@ -8,6 +8,7 @@
 
 #include "book/money.h"
 #include "book/words.h"
+#include "cli/cited.h"
 #include "cli/commands.h"
 #include "cli/text.h"
 #include "cli/words.h"
@@ -20,15 +21,6 @@ namespace {
 
 using reason::FaultKind;
 using service::Json;
-
-/// "title (publisher, year)" of a source id.
-std::string source_text(const check::House& house, const std::string& id) {
-  const auto* source = house.knowledge().catalogue.find_source(id);
-  if (source == nullptr) return id;
-  std::string text = source->title;
-  if (source->year) text += fmt::format(", {}", *source->year);
-  return text;
-}
 
 std::string first_upper(std::string text) {
   if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
@@ -128,19 +120,7 @@ std::string one_job(const check::House& house, const check::Answer& answer, bool
     int number = 0;
     for (const auto& way : answer.ways) page.item(fmt::format("{:>2}.", ++number), way_text(house, way), 1);
   }
-  if (!answer.reasons.empty()) page.heading("Why");
-  std::vector<std::string> sources;
-  for (const auto& one : answer.reasons) {
-    const auto at = std::find(sources.begin(), sources.end(), one.source);
-    const auto number = at - sources.begin() + 1;
-    if (at == sources.end()) sources.push_back(one.source);
-    page.item("–", fmt::format("{} [{}]", one.text, number));
-  }
-  if (!sources.empty()) {
-    page.blank();
-    for (std::size_t i = 0; i < sources.size(); ++i)
-      page.item(fmt::format("[{}]", i + 1), source_text(house, sources[i]), 2, Style::kQuiet);
-  }
+  cited(page, answer.reasons);
   page.heading("Take care");
   for (const auto& caution : answer.cautions) page.item("–", caution);
   return page.text();
@@ -182,8 +162,7 @@ std::string one_certificate(const book::Certificate& certificate, const clearanc
                           one.between_laboratories.low, one.between_laboratories.high),
               1);
   }
-  page.heading("Why");
-  for (const auto& one : answer.reasons) page.item("–", one.text);
+  cited(page, answer.reasons);
   page.blank().paragraph("This checks the paper's arithmetic, not the room: the analyst's own inspection comes first.",
                          0, Style::kQuiet);
   return page.text();

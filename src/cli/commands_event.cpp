@@ -8,6 +8,7 @@
 #include <thread>
 
 #include "catalogue/catalogue.h"
+#include "cli/cited.h"
 #include "cli/commands.h"
 #include "cli/text.h"
 #include "cli/words.h"
@@ -60,23 +61,10 @@ std::string percent_of(double share) {
   return fmt::format("{:.0f} %", 100 * share);
 }
 
-void sources(Page& page, const Json& reasons) {
-  std::vector<std::string> cited;
-  page.heading("Why");
-  for (const auto& one : reasons) {
-    const std::string id = one["source"];
-    const auto at = std::find(cited.begin(), cited.end(), id);
-    const auto number = at - cited.begin() + 1;
-    if (at == cited.end()) cited.push_back(id);
-    page.item("–", fmt::format("{} [{}]", one["text"].get<std::string>(), number));
-  }
-  page.blank();
-  for (std::size_t i = 0; i < cited.size(); ++i) {
-    const auto* source = catalogue::shipped().find_source(cited[i]);
-    std::string text = source == nullptr ? cited[i] : source->title;
-    if (source != nullptr && source->year) text += fmt::format(", {}", *source->year);
-    page.item(fmt::format("[{}]", i + 1), text, 2, Style::kQuiet);
-  }
+void sources(Page& page, const Json& told) {
+  reason::Reasons reasons;
+  for (const auto& one : told) reasons.push_back({one["text"].get<std::string>(), one["source"].get<std::string>()});
+  cited(page, reasons);
 }
 
 std::string now_text(const Json& answer, bool colour) {

@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "book/money.h"
+#include "cli/cited.h"
 #include "cli/commands.h"
 #include "cli/text.h"
 #include "cli/words.h"
@@ -70,16 +71,25 @@ std::string timeline_page(const check::House& house, const service::TimelineAnsw
   }
   if (answer.bundling) {
     page.heading("Calling removers in together, should every test find asbestos");
-    for (const auto& visit : answer.bundling->visits)
-      page.item("–", fmt::format("{} in one visit", fmt::join(visit.removals, ", ")), 2);
+    for (const auto& visit : answer.bundling->visits) {
+      std::vector<std::string> names;
+      for (const auto& id : visit.removals) {
+        const auto* material = book::find(book.materials, book::MaterialId{id});
+        names.push_back(fmt::format("{} ({})", id, material == nullptr ? "" : material->name));
+      }
+      const auto* firm = book::find(book.parties, book::PartyId{visit.firm});
+      page.item("–",
+                fmt::format("{}, {}: {}", firm == nullptr ? visit.firm : firm->name,
+                            visit.removals.size() == 1 ? "a visit of its own" : "in one visit", fmt::join(names, "; ")),
+                2);
+    }
     page.paragraph(
         fmt::format("{} with waiting; {} if each came alone.",
                     book::money_text(static_cast<book::Money>(answer.bundling->cost), book.about.currency),
                     book::money_text(static_cast<book::Money>(answer.bundling->cost_each_alone), book.about.currency)),
         2);
   }
-  page.heading("Why");
-  for (const auto& one : answer.reasons) page.item("–", one.text, 2);
+  cited(page, answer.reasons);
   for (const auto& next : answer.next) page.blank().paragraph(next, 0, Style::kQuiet);
   return page.text();
 }

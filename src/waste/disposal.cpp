@@ -15,6 +15,14 @@ bool licensed_kind(LegalKind kind) {
   return kind == LegalKind::kInsulatingBoard || kind == LegalKind::kInsulation || kind == LegalKind::kCoating;
 }
 
+/// What is to be written, with the code of the piece in its place.
+std::string with_code(std::string write, const Disposal& of) {
+  constexpr std::string_view kPlace = "{code}";
+  if (const auto at = write.find(kPlace); at != std::string::npos)
+    write.replace(at, kPlace.size(), of.code.empty() ? "ask the site" : of.code + " " + of.code_means);
+  return write;
+}
+
 }  // namespace
 
 const char* word(Way way) {
@@ -78,11 +86,17 @@ Disposal disposal(const catalogue::Family& family, bool whole, book::Damage dama
     if (number != nullptr) {
       out.transport = fmt::format("{}, {}, class {}, packing group {}", number->number, number->name,
                                   number->danger_class, number->packing_group);
+      out.marks.push_back(fmt::format("On the outer bag or wrapping: {} and the class {} label.", number->number,
+                                      number->danger_class));
       out.reasons.push_back({fmt::format("{} is for {}; packed {}.", number->number, number->used_for, number->packed),
                              number->backing.source});
     }
   }
-  for (const auto& mark : data.marks) out.marks.push_back(fmt::format("On {}: {}.", mark.on, mark.write));
+  for (const auto& mark : data.marks) {
+    const auto write = with_code(mark.write, out);
+    out.marks.push_back(fmt::format("On {}: {}.", mark.on, write));
+    out.reasons.push_back({fmt::format("Written on it: {}.", write), mark.backing.source});
+  }
   if (const auto* home = data.find_nation(nation)) {
     out.householder_papers = home->householder;
     out.trade_papers = home->trade;
@@ -155,7 +169,8 @@ SiteView site_view(const book::Site& site, const std::vector<catalogue::SiteRule
     if (!site.pieces_per_visit && site.conditions.empty()) {
       view.ask.push_back("whether it takes asbestos from households at all");
     }
-    view.ask.push_back("how it must be wrapped, and whether a visit must be booked");
+    view.ask.push_back(site.conditions.empty() ? "how it must be wrapped, and whether a visit must be booked"
+                                               : "whether there is more to know than these conditions");
   }
   if (!site.conditions.empty()) view.conditions.push_back(site.conditions);
   if (!view.limits.pieces) view.ask.push_back("how many pieces it takes in one visit");
@@ -201,9 +216,16 @@ int months_needed(const LoadPlan& plan, const SiteView& site) {
   return months;
 }
 
+DayRange days_needed(int trips, int months) {
+  if (trips == 0) return {};
+  if (months <= 1) return {.low = 1, .high = trips};
+  return {.low = 30 * (months - 2) + 2, .high = 30 * (months - 1) + 1};
+}
+
 Cost own_cost(const LoadPlan& plan, const Wrap& wrapping, const SiteView& site, int people,
-              const catalogue::WasteData& data) {
+              const catalogue::WasteData& data, const std::set<std::string>& bags) {
   Cost cost;
+  if (plan.trips.empty()) return cost;
   const auto add = [&](std::string_view price, double number, const std::string& what) {
     const auto* row = data.find_price(price);
     if (row == nullptr || number <= 0) return;
@@ -211,19 +233,21 @@ Cost own_cost(const LoadPlan& plan, const Wrap& wrapping, const SiteView& site, 
     cost.high_minor += number * row->high_minor;
     cost.parts.push_back(what);
   };
-  for (const auto& line : wrapping.shopping)
-    add(line.price, line.number, fmt::format("{} × {}", line.number, line.what));
-  const auto trips = static_cast<double>(plan.trips.size());
-  add("set of overall, gloves and mask", people * trips,
-      fmt::format("{} set(s) of overall, gloves and mask", people * static_cast<int>(trips)));
+  for (const auto& line : wrapping.shopping) add(line.price, line.number, fmt::format("{} {}", line.number, line.what));
+  const auto trips = static_cast<int>(plan.trips.size());
+  const int sets = people * trips;
+  add("set of overall, gloves and mask", sets,
+      sets == 1 ? "1 set of overall, gloves and mask" : fmt::format("{} sets of overall, gloves and mask", sets));
   if (site.distance_km)
     add("driving, a kilometre", 2 * trips * *site.distance_km,
         fmt::format("{:g} km of driving", 2 * trips * *site.distance_km));
   double fees = 0;
   for (const auto& trip : plan.trips) {
-    for (const auto& line : trip.pieces) fees += line.count * site.fee_each_minor.value_or(0);
+    for (const auto& line : trip.pieces) {
+      const auto& fee = bags.contains(line.id) && site.fee_bag_minor ? site.fee_bag_minor : site.fee_each_minor;
+      fees += line.count * fee.value_or(0);
+    }
   }
-  fees += wrapping.bags * site.fee_bag_minor.value_or(0);
   if (fees > 0) {
     cost.low_minor += fees;
     cost.high_minor += fees;

@@ -9,6 +9,7 @@
 #pragma once
 
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -79,6 +80,15 @@ struct SiteView {
 /// slowest.
 [[nodiscard]] int months_needed(const LoadPlan& plan, const SiteView& site);
 
+/// Days from the first trip to the last, both included. Within a month: all on one day, or one a day. Over more: as the
+/// site counts its months, from the last day of the first to the first of the last, or 30 days each from the first
+/// trip.
+struct DayRange {
+  int low = 0;
+  int high = 0;
+};
+[[nodiscard]] DayRange days_needed(int trips, int months);
+
 /// Money in minor units; a range where it is not a quote.
 struct Cost {
   double low_minor = 0;
@@ -86,8 +96,9 @@ struct Cost {
   std::vector<std::string> parts;
 };
 
-/// What the person's own way costs: wrapping, clothing, driving there and back, the site's fees.
+/// What the person's own way costs: wrapping, clothing, driving there and back, the site's fees. `bags` are the ids of
+/// the plan that are bags and not sheets: a site may charge for them otherwise.
 [[nodiscard]] Cost own_cost(const LoadPlan& plan, const Wrap& wrapping, const SiteView& site, int people,
-                            const catalogue::WasteData& data);
+                            const catalogue::WasteData& data, const std::set<std::string>& bags = {});
 
 }  // namespace lathbook::waste

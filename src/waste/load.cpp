@@ -42,8 +42,8 @@ std::optional<WillNotGo> refused(const LoadPiece& piece, const LoadVehicle& vehi
   const Sheet sheet = sorted_sheet(piece);
   const auto over = [](double value, double limit) { return value > limit * (1 + kHair); };
   if (over(piece.mass_kg, vehicle.payload_kg)) {
-    why.push_back(fmt::format("weighs {:g} kg and the payload is {:g} kg", piece.mass_kg, vehicle.payload_kg));
-    take.push_back(fmt::format("a vehicle with a payload of {:g} kg or more", piece.mass_kg));
+    why.push_back(fmt::format("weighs {:.4g} kg and the payload is {:g} kg", piece.mass_kg, vehicle.payload_kg));
+    take.push_back(fmt::format("a vehicle with a payload of {:g} kg or more", std::ceil(10 * piece.mass_kg) / 10));
   }
   Layouts alone({sheet}, vehicle.inside, 1);
   if (alone.fits({1}) != Fits::kYes) {
@@ -77,7 +77,7 @@ std::optional<WillNotGo> refused(const LoadPiece& piece, const LoadVehicle& vehi
   }
   too_large("thick", sheet.thickness_m, site.height_m);
   if (site.mass_kg && over(piece.mass_kg, *site.mass_kg)) {
-    why.push_back(fmt::format("weighs {:g} kg and the site takes {:g} kg a visit", piece.mass_kg, *site.mass_kg));
+    why.push_back(fmt::format("weighs {:.4g} kg and the site takes {:g} kg a visit", piece.mass_kg, *site.mass_kg));
     take.push_back("another site, or a licensed carrier: it must not be cut");
   }
   if (why.empty()) return std::nullopt;
@@ -232,7 +232,8 @@ reason::Result<LoadPlan> load_plan(const std::vector<LoadPiece>& pieces, const L
     if (!plan.will_not_go.empty()) plan.reasons.push_back({"Nothing goes: each piece says why.", "arithmetic"});
   } else if (plan.proved_fewest) {
     plan.reasons.push_back(
-        {fmt::format("No arrangement of this kind needs fewer than {} trip(s).", trips), "martello-toth-1990"});
+        {fmt::format("No arrangement of this kind needs fewer than {} {}.", trips, trips == 1 ? "trip" : "trips"),
+         "martello-toth-1990"});
   } else {
     plan.reasons.push_back(
         {fmt::format("{} trips found; at least {} are needed; whether fewer than {} would do was not settled.", trips,
@@ -241,7 +242,9 @@ reason::Result<LoadPlan> load_plan(const std::vector<LoadPiece>& pieces, const L
   }
   if (plan.months && *plan.months > 1)
     plan.reasons.push_back(
-        {fmt::format("{} visit(s) a month spread them over {} months.", *site.visits_per_month, *plan.months),
+        {fmt::format("{} a month spread them over {} months.",
+                     *site.visits_per_month == 1 ? "One visit" : fmt::format("{} visits", *site.visits_per_month),
+                     *plan.months),
          "arithmetic"});
   plan.reasons.push_back({"Nothing is cut or broken to fit: breaking a sheet frees fibres.", "common-practice"});
   return plan;

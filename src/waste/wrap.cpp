@@ -11,7 +11,18 @@ namespace {
 
 int rolls(double amount, double roll) { return amount <= 0 ? 0 : static_cast<int>(std::ceil(amount / roll - 1e-9)); }
 
+std::string by_number(int number, std::string one, std::string many) { return number == 1 ? one : many; }
+
 }  // namespace
+
+LoadPiece load_of(const Bag& bag, std::string id, const WrapSettings& settings) {
+  return {.id = std::move(id),
+          .length_m = settings.bag_length_m,
+          .width_m = settings.bag_width_m,
+          .thickness_m = std::max(settings.bag_thickness_m, bag.thickest_m),
+          .mass_kg = bag.mass_kg,
+          .count = 1};
+}
 
 bool goes_into_a_bag(const LoadPiece& piece, const WrapSettings& settings) {
   std::array<double, 3> sides = {piece.length_m, piece.width_m, piece.thickness_m};
@@ -43,13 +54,9 @@ reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettin
   positive("/carry_kg", settings.carry_kg);
   if (!faults.empty()) return faults;
 
-  struct Bag {
-    double mass_kg = 0;
-    double volume_m3 = 0;
-  };
-  std::vector<Bag> bags;  // of whole pieces: none is broken to share a bag
   double loose_kg = 0, loose_m3 = 0;
   Wrap out;
+  auto& bags = out.filled;  // of whole pieces: none is broken to share a bag
   int wrapped = 0;
   for (const auto& piece : pieces) {
     const auto& size = piece.size;
@@ -60,7 +67,7 @@ reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettin
       continue;
     }
     if (size.mass_kg > 2 * settings.carry_kg) out.heavy.push_back(size.id);
-    if (goes_into_a_bag(size, settings)) {
+    if (settings.bag_small_pieces && goes_into_a_bag(size, settings)) {
       for (int n = 0; n < size.count; ++n) {
         const auto room = std::ranges::find_if(bags, [&](const Bag& bag) {
           return bag.mass_kg + size.mass_kg <= settings.carry_kg + 1e-9 &&
@@ -69,6 +76,9 @@ reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettin
         Bag& bag = room == bags.end() ? bags.emplace_back() : *room;
         bag.mass_kg += size.mass_kg;
         bag.volume_m3 += volume;
+        bag.thickest_m = std::max(bag.thickest_m, std::min({size.length_m, size.width_m, size.thickness_m}));
+        if (bag.pieces.empty() || bag.pieces.back().first != size.id) bag.pieces.emplace_back(size.id, 0);
+        ++bag.pieces.back().second;
       }
       continue;
     }
@@ -85,20 +95,24 @@ reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettin
 
   if (wrapped > 0) {
     const double roll_m2 = settings.roll_width_m * settings.roll_length_m;
+    const int polythene = rolls(out.polythene_m2, roll_m2), tape = rolls(out.tape_m, settings.tape_roll_m);
     out.shopping.push_back(
-        {fmt::format("roll of 1000-gauge polythene, {:g} × {:g} m", settings.roll_width_m, settings.roll_length_m),
-         rolls(out.polythene_m2, roll_m2),
-         fmt::format("{:.1f} m² of it are used; heavy clear, not black bags", out.polythene_m2),
+        {fmt::format("{} of 1000-gauge polythene, {:g} × {:g} m", by_number(polythene, "roll", "rolls"),
+                     settings.roll_width_m, settings.roll_length_m),
+         polythene, fmt::format("{:.1f} m² of it are used; heavy clear, not black bags", out.polythene_m2),
          "roll of 1000-gauge polythene"});
-    out.shopping.push_back({fmt::format("roll of strong tape, {:g} m", settings.tape_roll_m),
-                            rolls(out.tape_m, settings.tape_roll_m), "50 mm or wider", "roll of strong tape"});
+    out.shopping.push_back(
+        {fmt::format("{} of strong tape, {:g} m", by_number(tape, "roll", "rolls"), settings.tape_roll_m), tape,
+         "50 mm or wider", "roll of strong tape"});
   }
   // Overalls, wipes and the sheeting from the floor are asbestos waste as well.
   const int all_bags = out.bags + 1;
-  out.shopping.push_back(
-      {"red inner asbestos bag", all_bags, "one of them for overalls, wipes and floor sheeting", "asbestos bag"});
-  out.shopping.push_back({"clear outer asbestos bag", all_bags, "each red bag goes into one", "asbestos bag"});
-  out.shopping.push_back({"asbestos warning label", wrapped, "one on each wrapped piece", "warning label"});
+  out.shopping.push_back({by_number(all_bags, "red inner asbestos bag", "red inner asbestos bags"), all_bags,
+                          "one of them for overalls, wipes and floor sheeting", "asbestos bag"});
+  out.shopping.push_back({by_number(all_bags, "clear outer asbestos bag", "clear outer asbestos bags"), all_bags,
+                          "each red bag goes into one", "asbestos bag"});
+  out.shopping.push_back({by_number(wrapped, "asbestos warning label", "asbestos warning labels"), wrapped,
+                          "one on each wrapped piece", "warning label"});
 
   out.reasons.push_back(
       {fmt::format("{} layers of 1000-gauge polythene (250 µm) round each whole piece, {:g} m of lap.", settings.layers,

@@ -83,7 +83,7 @@ PAGES = {
         ("timeline_triangle", "median and 90th percentile of a triangle in closed form, 20,000 draws", "days"),
     ],
     "waste": [
-        ("waste_printed", "fewest bins of instances printed with their optimum", ""),
+        ("waste_printed", "fewest bins, optimum as printed: Falkenauer's t60_00, four examples of a problem statement", ""),
         ("waste_turning", "does a rectangle go through: turning it in small steps", ""),
         ("waste_blocks", "fewest trips of thick blocks: every partition × every cut of the floor", ""),
         ("waste_sheets", "fewest trips of sheets: every partition", ""),

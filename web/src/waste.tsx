@@ -43,6 +43,8 @@ export function Waste() {
   const { answer, refused } = useAnswer(api.waste);
   const { book } = useBook();
   const [adding, setAdding] = useState<FormKind | null>(null);
+  const [chosen, setChosen] = useState(0);
+  const run = answer?.runs[chosen] ?? answer?.runs[0];
   return (
     <div className="view">
       <header className="heading row">
@@ -63,8 +65,8 @@ export function Waste() {
         <>
           {(book.pieces ?? []).length === 0 ? <p className="empty">{t.empty}</p> : null}
           <Pieces answer={answer} />
-          <Load answer={answer} />
-          <ToBuy answer={answer} onCarrier={() => setAdding("party")} />
+          {run ? <Load answer={answer} run={run} onChoose={setChosen} /> : null}
+          <ToBuy answer={answer} wrap={run?.wrap ?? answer.wrap} onCarrier={() => setAdding("party")} />
           <p className="cautions">{t.caution}</p>
         </>
       ) : null}
@@ -168,13 +170,19 @@ const runName = (run: WasteRun, vehicles: Vehicle[], sites: { id: string; name: 
     sites.find((one) => one.id === run.site)?.name ?? t.aSite,
   );
 
-function Load({ answer }: { answer: Answer }) {
+/** What is left for a carrier, and what both ways come to together. */
+function leftWords(run: WasteRun, currency: string): string {
+  const rest = run.cost_of_the_rest;
+  const ids = run.left.join(", ");
+  if (rest === undefined) return t.left(ids, run.left.length);
+  const both = (cost: number) => money(Math.round(cost + rest), currency);
+  return `${t.left(ids, run.left.length)} ${t.withCarrier(money(rest, currency), both(run.cost_low), both(run.cost_high))}`;
+}
+
+function Load({ answer, run, onChoose }: { answer: Answer; run: WasteRun; onChoose: (run: number) => void }) {
   const { book } = useBook();
   const vehicles = book.vehicles ?? [];
   const sites = book.sites ?? [];
-  const [chosen, setChosen] = useState(0);
-  const run = answer.runs[chosen] ?? answer.runs[0];
-  if (!run) return null;
   const vehicle = vehicles.find((one) => one.id === run.vehicle);
   return (
     <Section title={t.byYourself}>
@@ -182,24 +190,26 @@ function Load({ answer }: { answer: Answer }) {
         <Pick
           className="field pick"
           label={t.choose}
-          value={String(answer.runs[chosen] ? chosen : 0)}
+          value={String(answer.runs.indexOf(run))}
           options={answer.runs.map((one, i) => [String(i), runName(one, vehicles, sites)] as const)}
-          onChange={(run) => setChosen(Number(run))}
+          onChange={(one) => onChoose(Number(one))}
         />
       ) : (
         <p>{runName(run, vehicles, sites)}</p>
       )}
       {run.trips.length > 0 ? (
         <p className="trips">
-          <strong>{t.trips(run.trips.length)}</strong>, {run.proved_fewest ? t.fewest : t.atLeast(run.at_least)}
-          {run.months > 1 ? `, ${t.months(run.months)}` : ""}; {money(Math.round(run.cost_low), answer.currency)} –{" "}
-          {money(Math.round(run.cost_high), answer.currency)}.
+          <strong>{t.trips(run.trips.length)}</strong>, {run.proved_fewest ? t.fewest : t.atLeast(run.at_least)},{" "}
+          {t.days(run.days_low, run.days_high)}
+          {run.people > 1 ? `, ${t.people(run.people)}` : ""}; {money(Math.round(run.cost_low), answer.currency)} –{" "}
+          {money(Math.round(run.cost_high), answer.currency)} {t.thisWay}
         </p>
       ) : (
         <p>
           <strong>{t.takesNone}</strong>
         </p>
       )}
+      {run.trips.length > 0 && run.left.length > 0 ? <p>{leftWords(run, answer.currency)}</p> : null}
       {run.will_not_go.map((one) => (
         <p key={one.id}>{t.willNotGo(one.id, one.why, one.would_take)}</p>
       ))}
@@ -218,6 +228,15 @@ function Load({ answer }: { answer: Answer }) {
           </li>
         ))}
       </ol>
+      {run.bags.length > 0 ? (
+        <ul className="plain">
+          {run.bags.map((bag) => (
+            <li key={bag.id}>
+              {t.bagHolds(bag.id, bag.pieces.map((one) => `${one.count} × ${one.id}`).join(", "), kg(bag.mass_kg))}
+            </li>
+          ))}
+        </ul>
+      ) : null}
       <ul className="steps">
         {run.conditions.map((one) => (
           <li key={one}>{one}</li>
@@ -290,22 +309,22 @@ function LoadDrawing({ vehicle, piles, number }: { vehicle: Vehicle; piles: Pile
   );
 }
 
-function ToBuy({ answer, onCarrier }: { answer: Answer; onCarrier: () => void }) {
+function ToBuy({ answer, wrap, onCarrier }: { answer: Answer; wrap: Answer["wrap"]; onCarrier: () => void }) {
   const { today } = useBook();
   return (
     <div className="columns">
       <Section title={t.toBuy}>
-        {answer.wrap.shopping.length === 0 ? <p className="quiet">{t.nothingToBuy}</p> : null}
+        {wrap.shopping.length === 0 ? <p className="quiet">{t.nothingToBuy}</p> : null}
         <ul className="plain moves">
-          {answer.wrap.shopping
+          {wrap.shopping
             .filter((line) => line.number > 0)
             .map((line) => (
               <li key={line.what}>
-                <strong className="figures">{line.number}</strong> × {line.what} <small>{line.note}</small>
+                <strong className="figures">{line.number}</strong> {line.what} <small>{line.note}</small>
               </li>
             ))}
-          {answer.wrap.heavy.map((one) => (
-            <li key={one}>{one}</li>
+          {wrap.heavy.map((one) => (
+            <li key={one}>{t.heavy(one)}</li>
           ))}
         </ul>
       </Section>
@@ -314,7 +333,9 @@ function ToBuy({ answer, onCarrier }: { answer: Answer; onCarrier: () => void })
         <ul className="plain moves">
           {answer.carriers.map((one) => (
             <li key={one.party}>
-              <strong>{one.name}</strong>: {one.price === undefined ? t.noPrice : money(one.price, answer.currency)}
+              <strong>{one.name}</strong>, {t.comingOnce}:{" "}
+              {one.price === undefined ? t.noPrice : money(one.price, answer.currency)}
+              {one.quote === undefined ? "" : ` ${t.byQuote(one.quote)}`}
               {one.lead_days === undefined ? "" : `, ${t.lead_days(one.lead_days)}`}
             </li>
           ))}
