@@ -8,6 +8,7 @@ namespace {
 
 constexpr double kWindowHeadM = 2.1;  ///< a window's top, unless the room is lower
 constexpr double kSlackM = 1e-6;
+constexpr double kPairM = 1.3;  ///< a door wider than this has two leaves
 
 Ring square(Point middle, double half_m) {
   const auto [x, y] = middle;
@@ -59,6 +60,34 @@ std::vector<OpeningOn> faces_of(const Plan& plan, const book::Opening& opening) 
     out.push_back({*wall, {{u - half_m, sill_m}, {u + half_m, sill_m}, {u + half_m, head_m}, {u - half_m, head_m}}});
   }
   return out;
+}
+
+std::vector<Leaf> leaves_of(const Plan& plan, const book::Opening& opening) {
+  if (opening.kind != book::OpeningKind::kDoor) return {};
+  for (const auto& on : faces_of(plan, opening)) {
+    const FaceInfo& wall = plan.faces()[on.face];
+    const bool from_inside = plan.spaces()[wall.space].id == opening.from;
+    const double left = on.outline[0].x_m;
+    const double right = on.outline[1].x_m;
+    const double wide = right - left;
+    auto hung = opening.hung;
+    if (!hung && wide > kPairM) hung = book::Hung::kBoth;
+    const bool at_left = !hung         ? left < wall.box.x1 - right
+                         : from_inside ? *hung == book::Hung::kLeft
+                                       : *hung == book::Hung::kRight;
+    const auto opens = opening.opens.value_or(opening.to.empty() ? book::Opens::kIn : book::Opens::kOut);
+    const double into = (opens == book::Opens::kIn) == from_inside ? 1 : -1;  // of the room this wall belongs to
+    const auto leaf = [&](double at, double towards, double length) {
+      const auto point = [&](double u, double v) {
+        const Point foot = plan.in_plan(on.face, {u, 0});
+        return Point{foot.x_m + wall.along.y_m * v, foot.y_m - wall.along.x_m * v};
+      };
+      return Leaf{point(at, 0), point(at, into * length), point(at + towards * length, 0)};
+    };
+    if (hung == book::Hung::kBoth) return {leaf(left, 1, wide / 2), leaf(right, -1, wide / 2)};
+    return {at_left ? leaf(left, 1, wide) : leaf(right, -1, wide)};
+  }
+  return {};
 }
 
 }  // namespace lathbook::fabric

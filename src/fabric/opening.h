@@ -25,4 +25,17 @@ struct OpeningOn {
 /// At most one face a room, `from` first. Nothing when its place is not written down.
 [[nodiscard]] std::vector<OpeningOn> faces_of(const Plan& plan, const book::Opening& opening);
 
+/// One leaf of a door, as plans draw it: standing open at a right angle to its wall, with the quarter circle its free
+/// edge draws (common practice).
+struct Leaf {
+  Point hinge;
+  Point open;  ///< its free edge when it stands open
+  Point shut;  ///< and when it is shut
+};
+
+/// The leaves of a door in plan, in metres; none for anything else, or where its place is not written down. Where
+/// nobody has said how it hangs: a pair when it is wider than 1.3 m, else at the end nearest a corner of the room it
+/// leads from; into the room it leads to, and of a door to outdoors into the house.
+[[nodiscard]] std::vector<Leaf> leaves_of(const Plan& plan, const book::Opening& opening);
+
 }  // namespace lathbook::fabric

@@ -95,5 +95,53 @@ TEST(PropertyOpening, MovesAndTurnsWithTheHouse) {
   }
 }
 
+TEST(Opening, ADoorIsDrawnWithItsLeafOpenAsItHangs) {
+  const auto plan = plan_of(house());
+  auto door = opening(book::OpeningKind::kDoor, "kitchen", "hall", {4.05, 1});
+  // Nobody has said: into the hall, at the end nearest the corner at y = 0.
+  auto leaves = leaves_of(plan, door);
+  ASSERT_EQ(leaves.size(), 1U);
+  EXPECT_NEAR(leaves[0].hinge.y_m, 0.6, 1e-9);
+  EXPECT_NEAR(leaves[0].shut.y_m, 1.4, 1e-9);
+  EXPECT_NEAR(leaves[0].open.y_m, 0.6, 1e-9);
+  EXPECT_NEAR(leaves[0].open.x_m - leaves[0].hinge.x_m, 0.8, 1e-9);
+  // From inside the kitchen the wall's left end is its far corner.
+  door.hung = book::Hung::kLeft;
+  door.opens = book::Opens::kIn;
+  leaves = leaves_of(plan, door);
+  EXPECT_NEAR(leaves[0].hinge.y_m, 1.4, 1e-9);
+  EXPECT_NEAR(leaves[0].open.x_m - leaves[0].hinge.x_m, -0.8, 1e-9);
+  door.hung.reset();
+  door.width_m = 1.6;
+  leaves = leaves_of(plan, door);
+  ASSERT_EQ(leaves.size(), 2U);
+  EXPECT_NEAR(leaves[0].shut.y_m, leaves[1].shut.y_m, 1e-9) << "a pair meets in the middle";
+  door.kind = book::OpeningKind::kWindow;
+  EXPECT_TRUE(leaves_of(plan, door).empty());
+}
+
+TEST(PropertyOpening, ALeafIsAsLongAsItsShareOfTheDoorAndSquareToItsWall) {
+  const auto plan = plan_of(house());
+  for (const double width : {0.6, 0.8, 1.2, 1.4}) {
+    for (const auto hung : {book::Hung::kLeft, book::Hung::kRight, book::Hung::kBoth}) {
+      for (const auto opens : {book::Opens::kIn, book::Opens::kOut}) {
+        auto door = opening(book::OpeningKind::kDoor, "kitchen", "hall", {4.05, 1.5});
+        door.width_m = width;
+        door.hung = hung;
+        door.opens = opens;
+        const auto leaves = leaves_of(plan, door);
+        ASSERT_EQ(leaves.size(), hung == book::Hung::kBoth ? 2U : 1U);
+        for (const auto& leaf : leaves) {
+          EXPECT_NEAR(distance_m(leaf.hinge, leaf.open), width / static_cast<double>(leaves.size()), 1e-9);
+          EXPECT_NEAR(distance_m(leaf.hinge, leaf.shut), width / static_cast<double>(leaves.size()), 1e-9);
+          EXPECT_NEAR((leaf.open.x_m - leaf.hinge.x_m) * (leaf.shut.x_m - leaf.hinge.x_m) +
+                          (leaf.open.y_m - leaf.hinge.y_m) * (leaf.shut.y_m - leaf.hinge.y_m),
+                      0, 1e-9);
+        }
+      }
+    }
+  }
+}
+
 }  // namespace
 }  // namespace lathbook::fabric

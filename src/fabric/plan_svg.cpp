@@ -8,6 +8,7 @@
 
 #include "book/words.h"
 #include "fabric/drawing.h"
+#include "fabric/opening.h"
 #include "fabric/touch.h"
 #include "reason/xml.h"
 
@@ -50,6 +51,8 @@ constexpr const char* kHead = R"svg(<defs>
 text{font-family:Georgia,'DejaVu Serif',serif;font-size:11px;fill:#000;stroke:#fff;stroke-width:3px;paint-order:stroke;stroke-linejoin:round}
 .title{font-size:18px}.storey{font-size:14px}.small{font-size:9px}.name{font-weight:bold}
 .opening{fill:#fff;stroke:#000;stroke-width:1}
+.leaf{fill:none;stroke:#000;stroke-width:1.8}
+.arc{fill:none;stroke:#000;stroke-width:.7}
 .room{fill:none;stroke:#000;stroke-width:2.2}
 .floor,.wall{stroke:#000;stroke-width:1}
 .ceiling{stroke:#000;stroke-width:1;stroke-dasharray:7 4}
@@ -301,7 +304,8 @@ class Svg {
     return std::max(wide, (high - low) * kPerM);
   }
 
-  /// A door as a gap in its wall with the leaf across it, a window as two lines, a hatch or stair as a crossed square.
+  /// A door as a gap in its wall with its leaf and the arc it swings, a window as two lines, a hatch or stair as a
+  /// crossed square.
   void draw_opening(const Frame& frame, const book::Opening& opening, const Space& space) {
     if (!opening.at || opening.kind == book::OpeningKind::kVent) return;
     const Point at = *opening.at;
@@ -339,6 +343,16 @@ class Svg {
     body_ += fmt::format("<path class=\"opening\" d=\"{}{}\"><title>{}</title></path>\n", path_of(frame, gap, true),
                          opening.kind == book::OpeningKind::kWindow ? path_of(frame, leaf, false) : "",
                          reason::xml_text(fmt::format("{} {}", opening.id.text, book::word(opening.kind))));
+    for (const auto& one : leaves_of(plan_, opening)) {
+      const double turn = (one.open.x_m - one.hinge.x_m) * (one.shut.y_m - one.hinge.y_m) -
+                          (one.open.y_m - one.hinge.y_m) * (one.shut.x_m - one.hinge.x_m);
+      body_ += fmt::format(
+          "<path class=\"leaf\" d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}\"/>"
+          "<path class=\"arc\" d=\"M{:.1f} {:.1f}A{:.1f} {:.1f} 0 0 {} {:.1f} {:.1f}\"/>\n",
+          frame.x(one.hinge.x_m), frame.y(one.hinge.y_m), frame.x(one.open.x_m), frame.y(one.open.y_m),
+          frame.x(one.open.x_m), frame.y(one.open.y_m), distance_m(one.hinge, one.open) * kPerM,
+          distance_m(one.hinge, one.open) * kPerM, turn > 0 ? 0 : 1, frame.x(one.shut.x_m), frame.y(one.shut.y_m));
+    }
   }
 
   double draw_storey(std::size_t storey, double left, double top) {

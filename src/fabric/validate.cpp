@@ -4,7 +4,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <span>
+#include <vector>
 
+#include "book/words.h"
+#include "fabric/opening.h"
 #include "fabric/touch.h"
 
 namespace lathbook::fabric {
@@ -21,6 +26,41 @@ std::string faces_of(const Space& space) {
   const std::size_t roofs = space.face_count - 3 - walls;
   return fmt::format("floor, ceiling, inside, wall-1 to wall-{}, roof-1{}", walls,
                      roofs > 1 ? fmt::format(" to roof-{}", roofs) : "");
+}
+
+/// Frames may touch, and people measure to the centimetre.
+constexpr double kOverlapM = 0.01;
+
+/// Doors and windows that would stand in each other. A vent may be set into a window.
+Faults overlapping(const Plan& plan, std::span<const book::Opening> openings) {
+  struct Set {
+    const book::Opening* opening;
+    Box box;
+  };
+  std::map<std::size_t, std::vector<Set>> on_face;
+  Faults faults;
+  for (const auto& opening : openings) {
+    if (opening.kind != book::OpeningKind::kDoor && opening.kind != book::OpeningKind::kWindow) continue;
+    bool told = false;
+    for (const auto& on : faces_of(plan, opening)) {
+      const Box box{on.outline[0].x_m, on.outline[0].y_m, on.outline[2].x_m, on.outline[2].y_m};
+      auto& here = on_face[on.face];
+      for (const auto& [other, at] : here) {
+        const double wide_m = std::min(box.x1, at.x1) - std::max(box.x0, at.x0);
+        const double tall_m = std::min(box.y1, at.y1) - std::max(box.y0, at.y0);
+        if (told || wide_m <= kOverlapM || tall_m <= kOverlapM) continue;
+        told = true;  // once, though it is in the walls of two rooms
+        const FaceInfo& face = plan.faces()[on.face];
+        const Space& space = plan.spaces()[face.space];
+        faults.push_back({opening.id.text + " at", shown(*opening.at),
+                          fmt::format("overlaps the {} {} on {} of {} ({}) by {:.2f} m", book::word(other->kind),
+                                      other->id.text, face.face.text(), space.id.text, space.name, wide_m),
+                          "doors and windows beside each other: move it, or make one of them narrower"});
+      }
+      here.push_back({&opening, box});
+    }
+  }
+  return faults;
 }
 
 }  // namespace
@@ -80,7 +120,7 @@ reason::Faults check_place(const Plan& plan, const book::Place& place, const std
 reason::Faults validate(const book::Book& book) {
   const auto plan = Plan::build(book.storeys, book.rooms, book.openings, Naming::kId);
   if (!plan.ok()) return plan.faults();
-  Faults faults;
+  Faults faults = overlapping(*plan, book.openings);
   const auto place = [&](const book::Place& one, const std::string& where) {
     for (auto& fault : check_place(*plan, one, where)) faults.push_back(std::move(fault));
   };

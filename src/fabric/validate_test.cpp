@@ -148,5 +148,38 @@ TEST(FaultValidate, FacesThatDoNotExistAndPointsOffTheirFace) {
           "2.40 m high"));
 }
 
+TEST(FaultValidate, AnOpeningThatStandsInAnother) {
+  const auto opening = [](std::string id, book::OpeningKind kind, std::string from, std::string to, Point at) {
+    book::Opening one;
+    one.id = {std::move(id)};
+    one.kind = kind;
+    one.from = {std::move(from)};
+    one.to = {std::move(to)};
+    one.at = at;
+    return one;
+  };
+  auto book = book_of(house());
+  const auto told = [&] {
+    std::vector<std::string> lines;
+    for (const auto& fault : validate(book)) lines.push_back(fault.text());
+    return lines;
+  };
+  book.openings = {opening("O1", book::OpeningKind::kDoor, "kitchen", "hall", {4.05, 1}),
+                   opening("O2", book::OpeningKind::kDoor, "hall", "kitchen", {4.05, 1.5})};
+  EXPECT_THAT(told(),
+              ElementsAre(HasSubstr("O2 at: (4.05, 1.5) overlaps the door O1 on wall-4 of hall (hall) by 0.30 m")));
+  book.openings[1].at = Point{4.05, 1.8};  // side by side, frame to frame
+  EXPECT_THAT(told(), IsEmpty());
+  book.openings[1].at = Point{4.05, 1.5};
+  book.openings[1].kind = book::OpeningKind::kVent;
+  EXPECT_THAT(told(), IsEmpty()) << "a vent is set into what is there";
+  book.openings[1].kind = book::OpeningKind::kWindow;  // a light over the door
+  book.openings[1].sill_m = 2.1;
+  book.openings[1].height_m = 0.2;
+  EXPECT_THAT(told(), IsEmpty());
+  book.openings[1].at.reset();  // nobody has said where
+  EXPECT_THAT(told(), IsEmpty());
+}
+
 }  // namespace
 }  // namespace lathbook::fabric

@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <set>
 
 #include "book/words.h"
+#include "fabric/opening.h"
 #include "fabric/plan.h"
 #include "papers/source.h"
 
@@ -276,6 +278,22 @@ void draw_openings(Canvas& canvas, const fabric::Plan& plan, const Scale& scale,
     cairo_line_to(cairo, to.x, to.y);
     cairo_stroke(cairo);
     if (opening.kind == book::OpeningKind::kWindow) canvas.line(from, to, 0.15);
+    for (const auto& leaf : fabric::leaves_of(plan, opening)) {
+      const Mm hinge = scale.at(leaf.hinge.x_m, leaf.hinge.y_m);
+      const Mm open = scale.at(leaf.open.x_m, leaf.open.y_m);
+      const Mm shut = scale.at(leaf.shut.x_m, leaf.shut.y_m);
+      canvas.line(hinge, open, 0.3);
+      const double from_open = std::atan2(open.y - hinge.y, open.x - hinge.x);
+      const double from_shut = std::atan2(shut.y - hinge.y, shut.x - hinge.x);
+      const double turn = std::remainder(from_shut - from_open, 2 * std::numbers::pi);
+      cairo_set_source_rgb(cairo, kInk.red, kInk.green, kInk.blue);
+      cairo_set_line_width(cairo, 0.12);
+      cairo_new_sub_path(cairo);
+      const double radius = std::hypot(open.x - hinge.x, open.y - hinge.y);
+      cairo_arc(cairo, hinge.x, hinge.y, radius, std::min(from_open, from_open + turn),
+                std::max(from_open, from_open + turn));
+      cairo_stroke(cairo);
+    }
   }
 }
 

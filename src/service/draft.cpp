@@ -44,7 +44,12 @@ reason::Result<Drafted> with_draft(const book::Book& book, std::string_view kind
   } else {
     settle(drafted.book.events);
   }
-  if (auto faults = faults_of(drafted.book); !faults.empty()) return faults;
+  if (auto faults = faults_of(drafted.book); !faults.empty()) {
+    // What is tried is not to blame for what was wrong before, as in OpenBook::apply.
+    const auto before = faults_of(book);
+    std::erase_if(faults, [&](const reason::Fault& fault) { return std::ranges::count(before, fault) > 0; });
+    if (!faults.empty()) return faults;
+  }
   return drafted;
 }
 
