@@ -52,16 +52,20 @@ def after_a_kill(lathbook, book, what):
 
 def kill_commands(lathbook, book, times, dice):
     """One edit a program; the number in the notes says which was written last."""
-    start = time.perf_counter()
     run(lathbook, "set", "M2", "notes=0", book)
-    usual_s = time.perf_counter() - start
     written, killed = 0, 0
+    usual_s = 0.0
     for number in range(1, times + 1):
+        start = time.perf_counter()
         program = subprocess.Popen([lathbook, "set", "M2", f"notes={number}", book], stdout=subprocess.DEVNULL)
-        try:
-            program.wait(timeout=dice.uniform(0, 1.5) * usual_s)
-        except subprocess.TimeoutExpired:
-            program.kill()
+        if number % 4 == 1:  # one in four comes to its end, and tells how long one takes by now
+            program.wait()
+            usual_s = time.perf_counter() - start
+        else:
+            try:
+                program.wait(timeout=dice.uniform(0, 1.5) * usual_s)
+            except subprocess.TimeoutExpired:
+                program.kill()
         answered = program.wait() == 0
         killed += 0 if answered else 1
         after_a_kill(lathbook, book, f"command {number}")
@@ -69,8 +73,8 @@ def kill_commands(lathbook, book, times, dice):
         if there != number and (answered or there != written):
             fault(f"command {number}, {'answered' if answered else 'killed'}: {there} is in the book, {written} before")
         written = there
-    if killed == 0 or killed == times:
-        fault(f"of {times} commands {killed} were killed: the moments say nothing")
+    if killed == 0:
+        fault(f"of {times} commands none was killed: the moments say nothing")
     print(f"{times} commands, {killed} of them killed: every answered edit is there")
 
 
