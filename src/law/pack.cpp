@@ -425,14 +425,14 @@ reason::Result<RulePack> parse_pack(std::string_view text, const catalogue::Cata
 const RulePack* find_pack(std::string_view id) {
   const auto found = shelf().find(id);
   if (found == shelf().end()) return nullptr;
-  auto& [asset, once, shelved] = found->second;
-  std::call_once(once, [&] {
-    auto pack = parse_pack(asset.bytes, catalogue::shipped(), asset.name);
+  auto& shelved = found->second;
+  std::call_once(shelved.once, [&] {
+    auto pack = parse_pack(shelved.asset.bytes, catalogue::shipped(), shelved.asset.name);
     if (!pack.ok()) throw std::logic_error("an embedded rule pack does not parse: " + pack.faults().front().text());
     if (pack->id != id) throw std::logic_error("an embedded rule pack is not called as its file: " + pack->id);
-    shelved = std::move(*pack);
+    shelved.pack = std::move(*pack);
   });
-  return &*shelved;
+  return &*shelved.pack;
 }
 
 std::vector<std::string> pack_ids() {
