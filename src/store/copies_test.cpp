@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <random>
 
 #include "store/testing.h"
@@ -57,7 +58,7 @@ TEST(PropertyCopies, ForgettingNeverTakesTheNewestOrAMonthsLast) {
       names.push_back(copy_name("house", moment, random() % 2 == 0));
     }
     std::ranges::sort(names);
-    names.erase(std::ranges::unique(names).begin(), names.end());
+    names.erase(std::unique(names.begin(), names.end()), names.end());
     const auto keep = 1 + random() % 8;
     const auto gone = outdated(names, "house", keep);
     std::vector<std::string> left;
