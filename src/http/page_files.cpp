@@ -93,7 +93,9 @@ PageFiles::PageFiles(const std::vector<assets::Asset>& files) {
 }
 
 Response PageFiles::answer(const Request& request) const {
-  const auto name = request.path == "/" ? std::string_view("index.html") : std::string_view(request.path).substr(1);
+  std::string_view name = request.path;
+  if (name.starts_with('/')) name.remove_prefix(1);
+  if (request.path == "/") name = "index.html";
   const auto found = std::find_if(files_.begin(), files_.end(), [&](const File& file) { return file.name == name; });
   if (found == files_.end()) return refusal(404, "there is no such page", "/");
   const bool zipped = !found->gzip.empty() && takes_gzip(request.accept_encoding);

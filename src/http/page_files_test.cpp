@@ -50,6 +50,7 @@ TEST_F(PageFilesTest, AnswersTheCopyTheBrowserTakes) {
   // Of a file without a copy there is one answer.
   EXPECT_THAT(ask("/mark.svg", "gzip").headers, Not(Contains(Key("Content-Encoding"))));
   EXPECT_EQ(ask("/assets/page-Ab3.js.gz").status, 404);
+  EXPECT_EQ(ask("").status, 404);
 }
 
 TEST_F(PageFilesTest, WhatIsNamedByItsContentIsKeptForGood) {
