@@ -2,9 +2,9 @@
 
 #include <nlohmann/json.hpp>
 
-#include "http/base64.h"
 #include "http/forms.h"
 #include "photo/photo.h"
+#include "service/base64.h"
 #include "service/open_book.h"
 
 namespace lathbook::http {
@@ -18,7 +18,7 @@ using service::Json;
 reason::Result<PhotoUpload> parse_photo(const std::string& body) {
   const auto json = read_request("POST photo", body);
   if (!json.ok()) return json.faults();
-  const auto bytes = from_base64((*json)["base64"].get_ref<const std::string&>());
+  const auto bytes = service::from_base64((*json)["base64"].get_ref<const std::string&>());
   if (!bytes) return Fault{"photo", "", "is not base64", "RFC 4648 base64 with padding"};
   const auto type = service::media_type_of(*bytes);
   if (type != "image/jpeg" && type != "image/png") return Fault{"photo", "", "is not a photo", "a JPEG or PNG picture"};

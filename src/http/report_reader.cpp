@@ -2,10 +2,10 @@
 
 #include <nlohmann/json.hpp>
 
-#include "http/base64.h"
 #include "http/forms.h"
 #include "laboratory/pdf_text.h"
 #include "laboratory/reading.h"
+#include "service/base64.h"
 #include "service/report_answer.h"
 
 namespace lathbook::http {
@@ -33,7 +33,7 @@ class Place {
 reason::Result<std::string> ReportReader::parse(const std::string& body) {
   const auto json = read_request("POST report", body);
   if (!json.ok()) return json.faults();
-  auto bytes = from_base64((*json)["base64"].get_ref<const std::string&>());
+  auto bytes = service::from_base64((*json)["base64"].get_ref<const std::string&>());
   if (!bytes) return Fault{"the report", "", "is not base64", "RFC 4648 base64 with padding"};
   return std::move(*bytes);
 }

@@ -1,28 +1,20 @@
 // A laboratory's report by way of the page: read, forgotten, and kept only with the results a person confirms.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <sodium.h>
 
 #include <nlohmann/json.hpp>
 
-#include "http/base64.h"
 #include "http/report_reader.h"
 #include "http/testing.h"
 #include "laboratory/testing.h"
+#include "service/base64.h"
 
 namespace lathbook::http {
 namespace {
 
 using service::Json;
+using service::to_base64;
 using ::testing::HasSubstr;
-
-std::string to_base64(const std::string& bytes) {
-  std::string text(sodium_base64_encoded_len(bytes.size(), sodium_base64_VARIANT_ORIGINAL), '\0');
-  sodium_bin2base64(text.data(), text.size(), reinterpret_cast<const unsigned char*>(bytes.data()), bytes.size(),
-                    sodium_base64_VARIANT_ORIGINAL);
-  text.pop_back();
-  return text;
-}
 
 std::string report() {
   return laboratory::testing::pdf_of(

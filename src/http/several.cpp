@@ -2,8 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
-#include "http/base64.h"
 #include "http/forms.h"
+#include "service/base64.h"
 #include "service/open_book.h"
 
 namespace lathbook::http {
@@ -19,7 +19,7 @@ reason::Result<Several> parse_several(const std::string& body) {
   Several several{(*json)["revision"].get<store::Revision>(), (*json)["label"].get<std::string>(), {}};
   for (const auto& part : (*json)["parts"]) {
     if (part.contains("keep")) {
-      auto bytes = from_base64(part["keep"].get_ref<const std::string&>());
+      auto bytes = service::from_base64(part["keep"].get_ref<const std::string&>());
       if (!bytes || service::media_type_of(*bytes) != "application/pdf")
         return reason::Fault{"keep", "", "is not a PDF", "a PDF's bytes as RFC 4648 base64 with padding"};
       several.parts.push_back({true, "document", part.value("as", std::string()), part["fields"], std::move(*bytes)});

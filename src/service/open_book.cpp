@@ -1,7 +1,6 @@
 #include "service/open_book.h"
 
 #include <fmt/format.h>
-#include <sodium.h>
 
 #include <algorithm>
 #include <charconv>
@@ -9,6 +8,7 @@
 #include "book/json.h"
 #include "book/validate.h"
 #include "schema/schema.h"
+#include "service/base64.h"
 #include "service/known_words.h"
 
 namespace lathbook::service {
@@ -47,24 +47,6 @@ Result<book::Book> book_of(const store::ContentsText& contents) {
   return book;
 }
 
-std::string encoded(std::string_view bytes) {
-  std::string text(sodium_base64_encoded_len(bytes.size(), sodium_base64_VARIANT_ORIGINAL), '\0');
-  sodium_bin2base64(text.data(), text.size(), reinterpret_cast<const unsigned char*>(bytes.data()), bytes.size(),
-                    sodium_base64_VARIANT_ORIGINAL);
-  text.pop_back();  // libsodium ends it with a zero byte
-  return text;
-}
-
-std::optional<std::string> decoded(const std::string& text) {
-  std::string bytes(text.size() / 4 * 3 + 3, '\0');
-  std::size_t length = 0;
-  const int bad = sodium_base642bin(reinterpret_cast<unsigned char*>(bytes.data()), bytes.size(), text.data(),
-                                    text.size(), nullptr, &length, nullptr, sodium_base64_VARIANT_ORIGINAL);
-  if (bad != 0) return std::nullopt;
-  bytes.resize(length);
-  return bytes;
-}
-
 /// The revision of the step that undo would take back; 0 when there is none. The log is read from its end in growing
 /// stretches, since that step is nearly always among the last.
 Result<store::Revision> latest_step_in_force(const store::Store& store) {
@@ -91,7 +73,7 @@ Result<std::vector<File>> files_of(const Json& form) {
   std::size_t i = 0;
   for (const auto& one : form.value("files", Json::array())) {
     const auto where = fmt::format("/files/{}", i++);
-    auto bytes = decoded(one["base64"].get_ref<const std::string&>());
+    auto bytes = from_base64(one["base64"].get_ref<const std::string&>());
     if (!bytes) {
       faults.push_back({where + "/base64", "", "is not base64", "RFC 4648 base64 with padding"});
     } else if (store::sha256_hex(*bytes) != one["sha256"].get_ref<const std::string&>()) {
@@ -257,7 +239,7 @@ Result<Json> OpenBook::open_form(bool with_files) const {
   for (const auto& info : *blobs) {
     auto blob = store_.get_blob(info.sha256);
     if (!blob.ok()) return blob.faults();
-    files.push_back({{"sha256", info.sha256}, {"media_type", info.media_type}, {"base64", encoded(blob->bytes)}});
+    files.push_back({{"sha256", info.sha256}, {"media_type", info.media_type}, {"base64", to_base64(blob->bytes)}});
   }
   if (!files.empty()) form["files"] = std::move(files);
   return form;

@@ -224,6 +224,40 @@ export function Pick<T extends string>({
 }
 
 /** Rooms, people and the like, as a list to pick from. */
+/** A button that takes one file. The same file may be chosen twice. */
+export function FileIn({
+  label,
+  accept,
+  busy,
+  onFile,
+}: {
+  label: string;
+  accept: string;
+  busy: boolean;
+  onFile: (file: File) => void;
+}) {
+  const id = useId();
+  return (
+    <p className="file-in">
+      <label className="button" htmlFor={id}>
+        {label}
+      </label>
+      <input
+        id={id}
+        className="unseen"
+        type="file"
+        accept={accept}
+        disabled={busy}
+        onChange={(event) => {
+          const file = event.target.files?.[0];
+          event.target.value = "";
+          if (file) onFile(file);
+        }}
+      />
+    </p>
+  );
+}
+
 export const named = <T extends { id: string; name: string }>(rows: readonly T[]): [string, string][] =>
   rows.map((row) => [row.id, row.name]);
 

@@ -6,7 +6,7 @@ import type { Edits, Fault } from "./api";
 import { base64, MOST_BYTES } from "./base64";
 import { useBook } from "./book";
 import { day } from "./format";
-import { FaultList, faultsOf, Section } from "./parts";
+import { FaultList, faultsOf, FileIn, Section } from "./parts";
 import "./photos.css";
 import { text } from "./text";
 
@@ -20,7 +20,6 @@ interface Props {
 
 export function Photos({ what, item }: Props) {
   const { book, edit, today } = useBook();
-  const id = useId();
   const [faults, setFaults] = useState<Fault[]>([]);
   const [busy, setBusy] = useState(false);
   const listed = item.photos ?? [];
@@ -54,23 +53,12 @@ export function Photos({ what, item }: Props) {
       {photos.length === 1 ? <Photo photo={photos[0]!} name={item.name} /> : null}
       {photos.length === 0 ? <p className="quiet">{what === "room" ? words.noneOfRoom : words.none}</p> : null}
       <FaultList title={words.notKept} faults={faults} />
-      <div className="photo-in">
-        <label className="button" htmlFor={id}>
-          {busy ? words.sending : words.add}
-        </label>
-        <input
-          id={id}
-          className="unseen"
-          type="file"
-          accept="image/jpeg,image/png"
-          disabled={busy}
-          onChange={(event) => {
-            const file = event.target.files?.[0];
-            event.target.value = "";
-            if (file) void send(file);
-          }}
-        />
-      </div>
+      <FileIn
+        label={busy ? words.sending : words.add}
+        accept="image/jpeg,image/png"
+        busy={busy}
+        onFile={(file) => void send(file)}
+      />
       {photos.length > 0 ? (
         <details className="tells">
           <summary>{words.list}</summary>

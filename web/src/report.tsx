@@ -6,7 +6,7 @@ import type { Edits, Fault, ReportProposal, ReportRead } from "./api";
 import { base64, MOST_BYTES } from "./base64";
 import { useBook } from "./book";
 import { day } from "./format";
-import { FaultList, faultsOf, Panel, PanelForm } from "./parts";
+import { FaultList, faultsOf, FileIn, Panel, PanelForm } from "./parts";
 import { FIBRES, WhatWasSaid } from "./said";
 import type { Fibre } from "./said";
 import "./report.css";
@@ -24,7 +24,6 @@ interface Sent {
 
 /** The button that takes a PDF, and the window with what it says. `onRecorded` is told once results are written down. */
 export function ReadReport({ onRecorded }: { onRecorded: (title: string) => Promise<void> }) {
-  const id = useId();
   const [busy, setBusy] = useState(false);
   const [faults, setFaults] = useState<Fault[]>([]);
   const [sent, setSent] = useState<Sent | null>(null);
@@ -44,23 +43,12 @@ export function ReadReport({ onRecorded }: { onRecorded: (title: string) => Prom
   return (
     <>
       <FaultList title={t.notRead} faults={faults} />
-      <p className="file-in">
-        <label className="button" htmlFor={id}>
-          {busy ? t.reading : t.open}
-        </label>
-        <input
-          id={id}
-          className="unseen"
-          type="file"
-          accept="application/pdf,.pdf"
-          disabled={busy}
-          onChange={(event) => {
-            const file = event.target.files?.[0];
-            event.target.value = "";
-            if (file) void take(file);
-          }}
-        />
-      </p>
+      <FileIn
+        label={busy ? t.reading : t.open}
+        accept="application/pdf,.pdf"
+        busy={busy}
+        onFile={(file) => void take(file)}
+      />
       {sent ? <ReportDialog sent={sent} onClose={() => setSent(null)} onRecorded={onRecorded} /> : null}
     </>
   );
