@@ -386,18 +386,19 @@ class Checker::OneJob {
       WayOn way;
       way.kind = WayKind::kWriteDown;
       way.text = fmt::format(
-          "Look at {0} of {1} and write down what it is made of; what you cannot tell for certain, as the kind it "
-          "might "
-          "be: lathbook add material room={1} face={0} family=… name=…",
-          one.face.text(), one.room.text);
+          "Look at {} and write down what it is made of; what you cannot tell for certain, as the kind it might be.",
+          names_of_faces({one}));
+      way.command =
+          fmt::format("lathbook add material room={} face={} family=… name=…", one.room.text, one.face.text());
+      way.at = one;
       way.cost = 0;
       answer_.ways.push_back(std::move(way));
     }
     if (job_.cuts.empty()) {
       WayOn way;
       way.kind = WayKind::kWriteDown;
-      way.text =
-          fmt::format("Write down what it does: lathbook add {}/cuts task=drill room=… face=… shape=…", job_.id.text);
+      way.text = "Write down what it does.";
+      way.command = fmt::format("lathbook add {}/cuts task=drill room=… face=… shape=…", job_.id.text);
       way.cost = 0;
       answer_.ways.push_back(std::move(way));
     }
@@ -405,6 +406,7 @@ class Checker::OneJob {
       WayOn way;
       way.kind = WayKind::kAwaitRemoval;
       way.text = one.ask;
+      way.command = one.command;
       way.materials.push_back(book_.materials[one.material].id);
       way.cost = 0;
       answer_.ways.push_back(std::move(way));

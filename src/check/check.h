@@ -85,6 +85,8 @@ struct WayOn {
   std::optional<double> days_to;
   std::optional<double> chance_clear;     ///< of a test: that everything tested is found clear
   std::optional<OtherRoute> other_route;  ///< of going round with a cable, pipe or duct
+  std::string command;                    ///< what the terminal does it with; empty where no one command does
+  std::optional<Unwritten> at;            ///< of writing down: the face to look at; absent = what the job cuts
 };
 
 struct Answer {

@@ -41,8 +41,8 @@ std::optional<NotCleared> uncertified(const book::Book& book, const book::Action
                                       const book::Material& material, const catalogue::ClearanceRules& rules) {
   NotCleared missing;
   missing.why = "no certificate in this book clears the room";
-  missing.ask = fmt::format("Ask for {}, and write it down: lathbook add certificate materials={} …", rules.certificate,
-                            material.id.text);
+  missing.ask = fmt::format("Ask for {}, and write it down.", rules.certificate);
+  missing.command = fmt::format("lathbook add certificate materials={} …", material.id.text);
   for (const auto& certificate : book.certificates) {
     if (!names(certificate.materials, material.id) && !names(certificate.rooms, material.place.room)) continue;
     if (certificate.issued_on && *certificate.issued_on < *removal.done_on) continue;  // of some earlier work
@@ -53,7 +53,8 @@ std::optional<NotCleared> uncertified(const book::Book& book, const book::Action
                                           : std::pair(std::string("Its figures cannot be."),
                                                       std::string("Ask the analyst for the counting sheets."));
     missing.why = fmt::format("certificate {} does not stand up to its own figures: {}", certificate.id.text, what);
-    missing.ask = fmt::format("{} lathbook check {} shows all that is wrong.", ask, certificate.id.text);
+    missing.ask = fmt::format("{} See all that is wrong with it.", ask);
+    missing.command = fmt::format("lathbook check {}", certificate.id.text);
   }
   return missing;
 }

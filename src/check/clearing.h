@@ -26,6 +26,7 @@ struct NotCleared {
   book::CertificateId certificate;  ///< the one that does not stand up; empty = none written down
   std::string why;                  ///< a clause: "the removal of M14 (Ceiling boards) is under way since …"
   std::string ask;                  ///< what to do about it, a sentence
+  std::string command;              ///< of the terminal, for that; may be empty
 };
 
 /// What the rules call taking the whole of a material out, done in the gentlest way.

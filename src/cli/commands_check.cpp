@@ -69,7 +69,7 @@ std::string way_text(const check::House& house, const check::WayOn& way) {
   }
   if (way.chance_clear) notes.push_back(fmt::format("clear: {}", service::percent(*way.chance_clear)));
   if (!way.cost) notes.push_back("cost not written down");
-  return way.text + fmt::format(" [{}]", fmt::join(notes, "; "));
+  return with_command(way.text, way.command) + fmt::format(" [{}]", fmt::join(notes, "; "));
 }
 
 /// Who may do it: the class first, then what is said of the person who wants to.

@@ -77,6 +77,9 @@ std::string now_text(const Json& answer, bool colour) {
   int number = 0;
   for (const auto& step : answer["steps"])
     page.item(fmt::format("{:>2}.", ++number), step["text"].get<std::string>(), 0);
+  page.blank().paragraph(
+      "To write it down: lathbook add event title=… started_at=…, and then its cuts, stays and masks.", 0,
+      Style::kQuiet);
   page.heading("Take care");
   page.item("–", "Local codes and licensed practice come first.");
   page.item("–", "This is not medical advice.");
@@ -149,7 +152,7 @@ std::string event_text(const Json& answer, bool colour) {
                                risk["in_words"].get<std::string>()),
                    2);
     for (const auto& model : risk["models"])
-      page.item("–", fmt::format("{}: {}", model["model"].get<std::string>(), model["in_words"].get<std::string>()), 4);
+      page.item("–", fmt::format("{}: {}", model["name"].get<std::string>(), model["in_words"].get<std::string>()), 4);
   }
 
   if (answer["people"].empty()) {

@@ -179,7 +179,7 @@ class Sheet {
     for (const auto& one : list) {
       const auto material = house_.find_material({one.id});
       if (!house_.known(*material).suspect) continue;
-      if (one.why == "No planned job touches it.") {
+      if (one.idle) {
         idle.push_back(one.id);
         continue;
       }
@@ -193,7 +193,8 @@ class Sheet {
     }
     if (plan_.left_out.empty()) return;
     page_.heading("Jobs that could not be weighed");
-    for (const auto& one : plan_.left_out) page_.item("–", fmt::format("{}: {}", one.job.text, one.why));
+    for (const auto& one : plan_.left_out)
+      page_.item("–", with_command(fmt::format("{}: {}", one.job.text, one.why), one.command));
   }
 
   void taking() {

@@ -164,7 +164,7 @@ std::string waste_text(const check::House& house, const service::WasteAnswer& an
   show_carriers(page, house, answer);
   show_marks(page, house, answer);
   cited(page, reasons);
-  for (const auto& next : answer.next) page.blank().paragraph(next, 0, Style::kQuiet);
+  for (const auto& next : answer.next) page.blank().paragraph(with_command(next.text, next.command), 0, Style::kQuiet);
   page.blank().paragraph("Nothing is cut or broken to fit. Local codes and the site's own word come first.", 0,
                          Style::kQuiet);
   return page.text();

@@ -41,6 +41,12 @@ std::string padded(std::string_view text, int columns) {
   return out;
 }
 
+std::string with_command(std::string text, std::string_view command) {
+  if (command.empty()) return text;
+  if (!text.empty() && text.back() == '.') text.pop_back();
+  return text.append(": ").append(command);
+}
+
 std::vector<std::string> wrapped(std::string_view raw, int columns) {
   const std::string text = printable(raw);
   if (text.empty()) return {""};

@@ -51,6 +51,9 @@ class Page {
   std::string out_;
 };
 
+/// "Write it down: lathbook add …": what is to be done, and the command that does it where there is one.
+[[nodiscard]] std::string with_command(std::string text, std::string_view command);
+
 /// The lines of `text` broken to fit `columns`; a word longer than that is broken too, never cut.
 [[nodiscard]] std::vector<std::string> wrapped(std::string_view text, int columns);
 

@@ -272,6 +272,22 @@ double time_weight(const LifeTable& table, std::optional<Sex> sex, double age, d
   });
 }
 
+std::string_view name_of(Model model) {
+  switch (model) {
+    case Model::kEpa1986:
+      return "US EPA 1986, life table: all types of fibre alike";
+    case Model::kIrisUnitRisk:
+      return "US EPA unit risk (IRIS): all types of fibre alike";
+    case Model::kHodgsonDarntonPower:
+      return "Hodgson and Darnton 2000, power law, by type of fibre";
+    case Model::kHodgsonDarntonLinear:
+      return "Hodgson and Darnton 2000, straight line, by type of fibre";
+    case Model::kDarnton2023:
+      return "Darnton 2023, straight line, by type of fibre";
+  }
+  return "";
+}
+
 reason::Result<Risk> lifetime_risk(const Question& question, const catalogue::RiskData& data) {
   const bool is_iris = question.model == Model::kIrisUnitRisk;
   const auto* table = table_called(data, is_iris ? data.iris.life_table : question.life_table);

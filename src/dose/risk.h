@@ -36,6 +36,9 @@ struct Exposure {
 enum class Model { kEpa1986, kIrisUnitRisk, kHodgsonDarntonPower, kHodgsonDarntonLinear, kDarnton2023 };
 inline constexpr std::array<std::string_view, 5> kModelWords = {"epa-1986", "iris-unit-risk", "hodgson-darnton-power",
                                                                 "hodgson-darnton-linear", "darnton-2023"};
+/// What a reader is told a model is.
+[[nodiscard]] std::string_view name_of(Model model);
+
 enum class Factor { kHours, kVolume };
 
 struct Question {

@@ -66,7 +66,7 @@ WorkClass strictest_of_regions(const RulePack& pack, WorkQuestion question) {
   }
   if (differ) {
     answer.reasons.push_back({fmt::format("Which {} the house stands in is not written down, so the strictest of them "
-                                          "is taken (lathbook set about region=…).",
+                                          "is taken until it is.",
                                           pack.words.region),
                               "judgement"});
   }

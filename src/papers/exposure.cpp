@@ -15,22 +15,6 @@ namespace {
 
 constexpr std::size_t kMattersShown = 5;
 
-std::string_view model_name(dose::Model model) {
-  switch (model) {
-    case dose::Model::kEpa1986:
-      return "US EPA 1986, life table: all types of fibre alike";
-    case dose::Model::kIrisUnitRisk:
-      return "US EPA unit risk (IRIS): all types of fibre alike";
-    case dose::Model::kHodgsonDarntonPower:
-      return "Hodgson and Darnton 2000, power law, by type of fibre";
-    case dose::Model::kHodgsonDarntonLinear:
-      return "Hodgson and Darnton 2000, straight line, by type of fibre";
-    case dose::Model::kDarnton2023:
-      return "Darnton 2023, straight line, by type of fibre";
-  }
-  return "";
-}
-
 std::string span_text(double from_min, double to_min) { return fmt::format("{:g} to {:g} min", from_min, to_min); }
 
 std::string range_text(const event::Band& band) { return fmt::format("{} to {}", rough(band.low), rough(band.high)); }
@@ -210,7 +194,7 @@ void estimates(Sheet& sheet, const Source& source, const Happened& happened, con
   rows.clear();
   for (const auto& model : risk.models) {
     rows.push_back(
-        {std::string(model_name(model.model)), rough(model.low.total_per_million),
+        {std::string(dose::name_of(model.model)), rough(model.low.total_per_million),
          rough(model.middle.total_per_million), rough(model.high.total_per_million),
          fmt::format("{} / {}", rough(model.middle.mesothelioma_per_million), rough(model.middle.lung_per_million))});
   }

@@ -334,11 +334,12 @@ class Chooser {
       const bool planned = piece.thing && std::binary_search(set_.begin(), set_.end(), *piece.thing);
       if (planned && piece.tested == m) continue;
       if (jobs_of_[m].empty()) {
-        if (!planned) choice_.not_worth.push_back({id(m), "No planned job touches it."});
+        if (!planned) choice_.not_worth.push_back({id(m), "No planned job touches it.", true});
         continue;
       }
       choice_.not_worth.push_back(
-          {id(m), planned ? fmt::format("The test of {} covers it: same piece.", id(piece.tested)) : why_not(m)});
+          {id(m), planned ? fmt::format("The test of {} covers it: same piece.", id(piece.tested)) : why_not(m),
+           false});
     }
   }
 

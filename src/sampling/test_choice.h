@@ -84,6 +84,7 @@ struct Worth {
 struct NotWorth {
   std::string id;
   std::string why;
+  bool idle = false;  ///< no job of the question touches it
 };
 
 /// One part of the policy in rounds: its materials and the tree of steps over them (positions in `materials`).

@@ -202,6 +202,8 @@ Json check_json(const check::House& house, const check::Answer& answer) {
     for (const auto& id : way.materials) materials.push_back(id.text);
     one["materials"] = std::move(materials);
     if (way.other_route) one["route"] = route_json(*way.other_route);
+    if (!way.command.empty()) one["command"] = way.command;
+    if (way.at) one["at"] = {{"room", way.at->room.text}, {"face", way.at->face.text()}};
     ways.push_back(std::move(one));
   }
   out["ways_on"] = std::move(ways);

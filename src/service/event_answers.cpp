@@ -30,6 +30,7 @@ Json risk_json(const event::PersonRisk& risk) {
   Json models = Json::array();
   for (const auto& one : risk.models) {
     models.push_back({{"model", dose::kModelWords[static_cast<std::size_t>(one.model)]},
+                      {"name", dose::name_of(one.model)},
                       {"low_per_million", one.low.total_per_million},
                       {"middle_per_million", one.middle.total_per_million},
                       {"high_per_million", one.high.total_per_million},

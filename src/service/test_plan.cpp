@@ -59,6 +59,7 @@ class Planner {
     if (!choice.ok()) return choice.faults();
     plan_.choice = std::move(*choice);
     name_licensed_work();
+    name_what_is_not_weighed();
     auto how = catalogue::parse_sampling(schema::parse_json(assets::get("data/sampling.json")).value());
     if (!how.ok()) return how.faults();
     plan_.how = std::move(*how);
@@ -135,15 +136,16 @@ class Planner {
     const bool open = std::any_of(answer.touched.begin(), answer.touched.end(),
                                   [](const check::Touched& touched) { return !touched.released; });
     if (!answer.unwritten.empty()) {
-      plan_.left_out.push_back({job.id, "It cuts into something of which nothing is written down: look there first."});
+      leave_out(job, answer, "It cuts into something of which nothing is written down: look there first.",
+                fmt::format("lathbook check {}", job.id.text));
       return;
     }
     if (!open) return;  // may start already
     if (!job.cost_plain || (!job.cost_as_asbestos && !job.cost_elsewhere)) {
-      plan_.left_out.push_back({job.id,
-                                "Its costs are not written down: if nothing it meets holds asbestos (cost_plain), and "
-                                "done as asbestos work (cost_as_asbestos) or "
-                                "elsewhere (cost_elsewhere)."});
+      leave_out(job, answer,
+                "Its costs are not written down: if nothing it meets holds asbestos, and done as asbestos work or "
+                "moved elsewhere.",
+                fmt::format("lathbook set {} cost_plain=… cost_as_asbestos=…", job.id.text));
       return;
     }
     sampling::PlannedJob planned;
@@ -155,6 +157,30 @@ class Planner {
     planned.cost_as_asbestos = units(job.cost_as_asbestos ? *job.cost_as_asbestos : *job.cost_elsewhere);
     if (job.cost_elsewhere) planned.cost_elsewhere = units(*job.cost_elsewhere);
     question_.jobs.push_back(std::move(planned));
+  }
+
+  void leave_out(const book::Job& job, const check::Answer& answer, std::string why, std::string command) {
+    LeftOut out{job.id, std::move(why), std::move(command), {}};
+    for (const auto& touched : answer.touched) {
+      if (!touched.released) out.touches.push_back(book_.materials[touched.material].id.text);
+    }
+    plan_.left_out.push_back(std::move(out));
+  }
+
+  /// A job that could not be weighed meets its materials all the same.
+  void name_what_is_not_weighed() {
+    for (auto& one : plan_.choice.not_worth) {
+      if (!one.idle) continue;
+      std::vector<std::string> jobs;
+      for (const auto& job : plan_.left_out) {
+        if (std::find(job.touches.begin(), job.touches.end(), one.id) != job.touches.end())
+          jobs.push_back(job.job.text);
+      }
+      if (jobs.empty()) continue;
+      one.idle = false;
+      one.why =
+          fmt::format("{} meet{} it, and could not be weighed.", fmt::join(jobs, ", "), jobs.size() == 1 ? "s" : "");
+    }
   }
 
   /// Where every job that touches a material is a licensed remover's, that says more than the sums.
@@ -303,9 +329,11 @@ Json test_plan_json(const check::House& house, const TestPlan& plan) {
   for (const auto& point : choice.curve)
     curve.push_back({{"samples", point.samples}, {"tests", point.tests}, {"expected_cost", point.expected_cost}});
   Json left_out = Json::array();
-  for (const auto& one : plan.left_out) left_out.push_back({{"job", one.job.text}, {"why", one.why}});
+  for (const auto& one : plan.left_out)
+    left_out.push_back({{"job", one.job.text}, {"why", one.why}, {"command", one.command}});
   Json not_worth = Json::array();
-  for (const auto& one : choice.not_worth) not_worth.push_back({{"material", one.id}, {"why", one.why}});
+  for (const auto& one : choice.not_worth)
+    not_worth.push_back({{"material", one.id}, {"why", one.why}, {"idle", one.idle}});
   Json out = {{"cost_now", choice.cost_now},
               {"cost_best", choice.cost_best},
               {"cost_with_perfect_information", choice.cost_with_perfect_information},

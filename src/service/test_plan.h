@@ -60,6 +60,8 @@ struct PlannedTest {
 struct LeftOut {
   book::JobId job;
   std::string why;
+  std::string command;               ///< of the terminal: where to mend it
+  std::vector<std::string> touches;  ///< what it meets and is not released
 };
 
 struct TestPlan {

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "assets/assets.h"
 #include "book/json.h"
@@ -66,6 +67,16 @@ TEST(TestPlanService, AJobWhoseCostsAreNotWrittenDownIsNamed) {
   ASSERT_TRUE(made.plan.ok());
   EXPECT_TRUE(made.plan->tests.empty());
   ASSERT_FALSE(made.plan->left_out.empty());
+  // Nothing is weighed, yet what these jobs meet is not out of their way.
+  std::set<std::string> met;
+  for (const auto& job : made.plan->left_out) met.insert(job.touches.begin(), job.touches.end());
+  ASSERT_FALSE(met.empty());
+  for (const auto& one : made.plan->choice.not_worth) {
+    EXPECT_EQ(one.idle, !met.contains(one.id)) << one.id << ": " << one.why;
+    if (!one.idle) {
+      EXPECT_THAT(one.why, HasSubstr("could not be weighed")) << one.id;
+    }
+  }
 }
 
 TEST(FaultTestPlanService, AsksForThePriceOfASample) {

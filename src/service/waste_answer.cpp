@@ -208,7 +208,8 @@ reason::Result<WasteAnswer> waste_answer(const check::House& house, const WasteQ
     if (own.empty() || !vehicles->front()) break;
     const auto view = waste::site_view(site ? book.sites[*site] : book::Site{}, catalogue::shipped_site_rules());
     if (site && !view.accepts_sheets && !view.accepts_bags) {
-      out.next.push_back(fmt::format("{} takes no asbestos: a carrier, or another site.", book.sites[*site].name));
+      out.next.push_back(
+          {fmt::format("{} takes no asbestos: a carrier, or another site.", book.sites[*site].name), "", ""});
       continue;
     }
     for (const auto& vehicle : *vehicles) {
@@ -229,17 +230,18 @@ reason::Result<WasteAnswer> waste_answer(const check::House& house, const WasteQ
     if (book.parties[i].role == "carrier") out.carriers.push_back(offer_of(book, i));
   }
   if (out.pieces.empty())
-    out.next.push_back(
-        "No piece of waste is written down: lathbook add piece material=M1 length_m=2.4 width_m=1.1 thickness_mm=6 "
-        "count=3");
+    out.next.push_back({"No piece of waste is written down.", "piece",
+                        "lathbook add piece material=M1 length_m=2.4 width_m=1.1 thickness_mm=6 count=3"});
   if (!own.empty() && !vehicles->front())
     out.next.push_back(
-        "No vehicle is written down: lathbook add vehicle name=\"Estate car\" length_m=1.8 width_m=1.1 height_m=0.8 "
-        "payload_kg=400");
+        {"No vehicle is written down.", "vehicle",
+         "lathbook add vehicle name=\"Estate car\" length_m=1.8 width_m=1.1 height_m=0.8 payload_kg=400"});
   if (!own.empty() && !sites->front())
-    out.next.push_back("No site is written down: lathbook add site name=\"Recycling centre\" pieces_per_visit=3");
+    out.next.push_back(
+        {"No site is written down.", "site", "lathbook add site name=\"Recycling centre\" pieces_per_visit=3"});
   if (out.carriers.empty())
-    out.next.push_back("No carrier is written down to compare with: lathbook add party role=carrier name=…");
+    out.next.push_back(
+        {"No carrier is written down to compare with.", "carrier", "lathbook add party role=carrier name=…"});
   return out;
 }
 
@@ -334,8 +336,14 @@ Json waste_json(const check::House& house, const WasteAnswer& answer) {
     if (offer.lead_days) one["lead_days"] = *offer.lead_days;
     carriers.push_back(std::move(one));
   }
+  Json next = Json::array();
+  for (const auto& one : answer.next) {
+    next.push_back({{"text", one.text}});
+    if (!one.kind.empty()) next.back()["kind"] = one.kind;
+    if (!one.command.empty()) next.back()["command"] = one.command;
+  }
   return {{"pieces", std::move(pieces)},     {"runs", std::move(runs)}, {"wrap", wrap_json(answer.wrapping)},
-          {"carriers", std::move(carriers)}, {"next", answer.next},     {"currency", book.about.currency}};
+          {"carriers", std::move(carriers)}, {"next", std::move(next)}, {"currency", book.about.currency}};
 }
 
 std::string waste_svg(const check::House& house, const WasteAnswer& answer) {

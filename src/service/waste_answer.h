@@ -58,12 +58,19 @@ struct WasteOffer {
   std::optional<double> lead_days;
 };
 
+/// What is missing from the book to answer better.
+struct WasteNext {
+  std::string text;
+  std::string kind;     ///< of what is to be written down: piece, vehicle, site, carrier; empty = none of them
+  std::string command;  ///< of the terminal, for that; empty with `kind`
+};
+
 struct WasteAnswer {
   std::vector<WastePiece> pieces;  ///< those still in the house
   std::vector<WasteRun> runs;      ///< best first: fewest pieces left behind, then trips, then months
   waste::Wrap wrapping;  ///< as the best run's; of all that may go by own hands where no vehicle or site is known
   std::vector<WasteOffer> carriers;
-  std::vector<std::string> next;  ///< what is missing, and what to write down
+  std::vector<WasteNext> next;
 };
 
 /// The cheapest priced offer; nullptr when there is none.

@@ -2,12 +2,13 @@
 import { useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
-import type { Job, JobAnswer, WayOn } from "./api";
+import type { Fault, Job, JobAnswer, WayOn } from "./api";
 import { useAnswer, useBook } from "./book";
 import { DrawCut } from "./draw_cut";
 import { EditDialog } from "./form";
+import { MATERIAL_FIELDS, MATERIAL_MORE } from "./materialfields";
 import { day, money, percent, sentence, told } from "./format";
-import { Empty, Reasons, Section, sourceWords } from "./parts";
+import { Empty, FaultList, Reasons, Section, faultsOf, sourceWords } from "./parts";
 import { useWords } from "./book";
 import { Plan, Swatch, standingWords } from "./plan";
 import { go, href } from "./route";
@@ -169,9 +170,17 @@ export function JobPage({ id }: { id: string }) {
   const { answer, gone } = useAnswer(api.job, id);
   const words = useWords();
   const [editing, setEditing] = useState<"job" | "cut" | null>(null);
+  /** A face of which nothing is written down, and now is. */
+  const [finding, setFinding] = useState<WayOn["at"] | null>(null);
   /** The way on whose route is drawn: the first that has one until another is chosen; -1 = none. */
   const [drawn, setDrawn] = useState<number | null>(null);
+  const [faults, setFaults] = useState<Fault[]>([]);
   const units = useUnits();
+  const removeCut = (i: number) =>
+    whole.edit("remove", { what: `${id}/cuts/${i + 1}` }).then(
+      () => setFaults([]),
+      (error: unknown) => setFaults(faultsOf(error)),
+    );
   const job = book.jobs?.find((one) => one.id === id);
 
   if (gone || !job) return <p className="view">{text.notFound}</p>;
@@ -250,15 +259,26 @@ export function JobPage({ id }: { id: string }) {
           ) : null}
           {(job.cuts ?? []).length > 0 ? (
             <Section title={text.jobs.cuts}>
-              <ul className="plain">
-                {(job.cuts ?? []).map((cut, i) => (
-                  <li key={i}>
-                    {sentence(taskName(cut.task))}
-                    {cut.count && cut.count > 1 ? ` × ${cut.count}` : ""}, {roomOf(cut.room)?.name},{" "}
-                    {text.faces(cut.face)}
-                  </li>
-                ))}
+              <ul className="plain cut-list">
+                {(job.cuts ?? []).map((cut, i) => {
+                  const words = `${sentence(taskName(cut.task))}${cut.count && cut.count > 1 ? ` × ${cut.count}` : ""}, ${
+                    roomOf(cut.room)?.name ?? cut.room
+                  }, ${text.faces(cut.face)}`;
+                  return (
+                    <li key={i}>
+                      {words}
+                      <Button
+                        className="button quiet"
+                        aria-label={text.jobs.removeCut(i + 1, words)}
+                        onPress={() => void removeCut(i)}
+                      >
+                        {text.remove}
+                      </Button>
+                    </li>
+                  );
+                })}
               </ul>
+              <FaultList faults={faults} title={text.material.notRemoved} />
               <Button className="button quiet" onPress={() => setEditing("cut")}>
                 {text.jobs.addCut}
               </Button>
@@ -336,6 +356,17 @@ export function JobPage({ id }: { id: string }) {
                         </div>
                       </>
                     ) : null}
+                    {way.kind === "write down" && (way.at || (job.cuts ?? []).length > 0) ? (
+                      <div className="take">
+                        <Button
+                          className="button"
+                          aria-label={`${text.jobs.take.write}: ${way.text}`}
+                          onPress={() => (way.at ? setFinding(way.at) : setEditing("cut"))}
+                        >
+                          {text.jobs.take.write}
+                        </Button>
+                      </div>
+                    ) : null}
                     {way.kind === "await removal" ? (
                       <div className="take">
                         <a className="button" href={href({ place: "jobs", one: "brought-in" })}>
@@ -400,6 +431,20 @@ export function JobPage({ id }: { id: string }) {
           item={job}
           onClose={() => setEditing(null)}
           onDone={() => setEditing(null)}
+        />
+      ) : null}
+      {finding ? (
+        <EditDialog
+          kind="material"
+          verb="add"
+          what="material"
+          title={text.form.addTitle(roomOf(finding.room)?.name ?? finding.room)}
+          fields={MATERIAL_FIELDS}
+          more={MATERIAL_MORE}
+          labels={text.form.fields}
+          item={{ ...finding, last_inspected: whole.today }}
+          onClose={() => setFinding(null)}
+          onDone={() => setFinding(null)}
         />
       ) : null}
       {editing === "cut" ? <DrawCut job={job} onClose={() => setEditing(null)} /> : null}

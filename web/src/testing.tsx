@@ -314,8 +314,8 @@ function Curve({ plan }: { plan: TestPlan }) {
 
 function RestOfPlan({ plan }: { plan: TestPlan }) {
   const names = useNames();
-  const idle = plan.not_worth.filter((one) => one.why === t.touchesNone);
-  const weighed = plan.not_worth.filter((one) => one.why !== t.touchesNone);
+  const idle = plan.not_worth.filter((one) => one.idle);
+  const weighed = plan.not_worth.filter((one) => !one.idle);
   return (
     <>
       <div className="columns">

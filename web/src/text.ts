@@ -637,6 +637,7 @@ export const text = {
     cutsWanting: "Where does it cut?",
     noCuts: "Nothing is said yet about what it drills, cuts, lifts or opens, so nothing can be judged.",
     addCut: "Add a cut",
+    removeCut: (n: number, words: string) => `Remove cut ${n}: ${words}`,
     routeShown: "The way round, drawn as the thick broken line",
     showRoute: "Show it on the plan",
     routeLabel: (text: string) => `Show it on the plan: ${text}`,
@@ -808,7 +809,6 @@ export const text = {
     tableTests: "Materials tested",
     tableCost: "Expected cost",
     notWorth: "Not worth a test",
-    touchesNone: "No planned job touches it.",
     idle: "No planned job touches",
     rounds: (first: string, cost: string) =>
       `In rounds, waiting for each answer: begin with ${first}; expected ${cost}.`,

@@ -341,9 +341,9 @@ function ToBuy({ answer, wrap, onCarrier }: { answer: Answer; wrap: Answer["wrap
           ))}
         </ul>
         {answer.next.map((one) => (
-          <p key={one}>{one}</p>
+          <p key={one.text}>{one.text}</p>
         ))}
-        {answer.carriers.length === 0 ? (
+        {answer.next.some((one) => one.kind === "carrier") ? (
           <div className="actions">
             <Button className="button" onPress={onCarrier}>
               {t.add.party}

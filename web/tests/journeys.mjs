@@ -318,6 +318,61 @@ const journeys = {
     assert.equal(door.lathbook("check", "J3").status, before);
   },
 
+  async "what nothing is written down of is written down from the job, and a cut taken out again"(door, page) {
+    await page.goto(door.address("#/jobs/J3"));
+    await page.getByRole("button", { name: "Add a cut" }).click();
+    const cut = page.getByRole("dialog");
+    await cut.getByLabel("Room").selectOption({ label: "Dining room" });
+    await cut.getByLabel("On which face").selectOption("floor");
+    await cut.locator("[role=status][aria-busy=false]").waitFor();
+    await written(page, "add", () => cut.getByRole("button", { name: "Add this cut" }).click());
+    await page.getByText("Nothing is written down of the floor of Dining room.").waitFor();
+    assert.equal(await page.getByText(/lathbook (add|set|check)/).count(), 0, "the page does it itself");
+    await page.getByRole("button", { name: /^Write it down: Look at floor of R/ }).click();
+    const form = page.getByRole("dialog");
+    await form.getByLabel("What you call it").fill("Dining room floor covering");
+    await form.getByLabel("What it is").selectOption("vinyl-tile");
+    assert.equal(await form.getByLabel("On which face").inputValue(), "floor");
+    await written(page, "add", () => form.getByRole("button", { name: "Save" }).click());
+    await page.getByRole("listitem").filter({ hasText: "Dining room floor covering" }).first().waitFor();
+    const made = JSON.parse(door.lathbook("export").out).materials.find(
+      (one) => one.name === "Dining room floor covering",
+    );
+    const touched = JSON.parse(door.lathbook("check", "J3", "--json").out).touches;
+    assert.ok(touched.some((one) => one.material === made.id));
+    // Whoever writes it down has just looked at it.
+    assert.ok(JSON.parse(door.lathbook("show", made.id, "--json").out).next_look > made.last_inspected);
+    const cuts = () => JSON.parse(door.lathbook("export").out).jobs.find((job) => job.id === "J3").cuts.length;
+    const before = cuts();
+    await written(page, "remove", () =>
+      page.getByRole("button", { name: new RegExp(`^Remove cut ${before}: `) }).click(),
+    );
+    assert.equal(cuts(), before - 1);
+    assert.equal(door.lathbook("remove", made.id).status, 0);
+  },
+
+  async "without a carrier or a price the page asks for them itself"(door, page) {
+    await page.goto(door.address("#/waste"));
+    const carrier = JSON.parse(door.lathbook("export").out).parties.find((party) => party.role === "carrier");
+    assert.equal(door.lathbook("remove", carrier.id).status, 0);
+    await page.reload();
+    await page.getByText("No carrier is written down to compare with.").waitFor();
+    await page.getByRole("button", { name: "Write down a carrier" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByLabel("What you call it").fill("Another carrier");
+    await written(page, "add", () => form.getByRole("button", { name: "Save" }).click());
+    const parties = JSON.parse(door.lathbook("export").out).parties;
+    assert.equal(parties.find((party) => party.name === "Another carrier").role, "carrier");
+    assert.equal(door.lathbook("set", "about", "test_each=").status, 0);
+    await page.goto(door.address("#/testing"));
+    await page.getByRole("heading", { name: "No test can be weighed yet." }).waitFor();
+    await page.getByRole("main").getByRole("button", { name: "What a test costs" }).last().click();
+    const prices = page.getByRole("dialog");
+    await prices.getByLabel("Each sample").fill("28");
+    await written(page, "set", () => prices.getByRole("button", { name: "Save" }).click());
+    await page.locator(".test").first().waitFor();
+  },
+
   async "take a way on: it becomes samples to take"(door, page) {
     await page.goto(door.address("#/jobs/J2"));
     await page.getByRole("button", { name: /^Plan these samples: Test M9/ }).click();
