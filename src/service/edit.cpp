@@ -119,18 +119,21 @@ Json& list_of(Json& item, const Target& target) {
 /// The id its record is kept under.
 std::string record_of(const Target& target) { return target.id.empty() ? "about" : target.id; }
 
+Result<Edited> add_item(OpenBook& book, std::string_view kind, const Fields& fields, const Asked& asked,
+                        std::span<const store::NewBlob> blobs = {}) {
+  const auto next = book.next_id(kind);
+  if (!next.ok()) return next.faults();
+  const auto& id = *next;
+  auto item = merged(book, Json::object(), fields, fmt::format("/$defs/{}", kind), std::string(kind), id);
+  if (!item.ok()) return item.faults();
+  const auto label = labelled("add", id, *item);
+  return book.apply(label, asked, {{std::string(kind), id, std::move(*item)}}, blobs);
+}
+
 }  // namespace
 
 Result<Edited> add(OpenBook& book, std::string_view what, const Fields& fields, const Asked& asked) {
-  if (const auto* kind = book::find_kind(what)) {
-    const auto next = book.next_id(kind->name);
-    if (!next.ok()) return next.faults();
-    const auto& id = *next;
-    auto item = merged(book, Json::object(), fields, fmt::format("/$defs/{}", kind->name), std::string(kind->name), id);
-    if (!item.ok()) return item.faults();
-    const auto label = labelled("add", id, *item);
-    return book.apply(label, asked, {{std::string(kind->name), id, std::move(*item)}});
-  }
+  if (const auto* kind = book::find_kind(what)) return add_item(book, kind->name, fields, asked);
   if (what.find('/') == std::string_view::npos) {
     std::vector<std::string_view> names;
     for (const auto& kind : book::kinds()) names.push_back(kind.name);
@@ -182,6 +185,9 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
   std::map<std::string_view, int> added;          // how many of each kind so far
   std::map<std::string, std::size_t> edit_of_id;  // several parts may change one item
   std::vector<store::Edit> edits;
+  std::vector<store::NewBlob> blobs;
+  std::vector<std::string> media_types;  // which `blobs` borrow from
+  media_types.reserve(parts.size());
   Faults faults;
   for (const auto& part : parts) {
     Fields fields;
@@ -195,6 +201,7 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
       form["media_type"] = *media_type;
       form["sha256"] = store::sha256_hex(part.bytes);
       form["bytes"] = part.bytes.size();
+      blobs.push_back({part.bytes, media_types.emplace_back(*media_type)});
     }
     std::string kind;
     std::string id;
@@ -233,12 +240,7 @@ Result<Edited> several(OpenBook& book, const std::string& label, std::span<const
     }
   }
   if (!faults.empty()) return faults;
-  for (const auto& part : parts) {
-    if (part.bytes.empty()) continue;
-    const auto kept = book.store().put_blob(part.bytes, *media_type_of(part.bytes));
-    if (!kept.ok()) return kept.faults();
-  }
-  return book.apply(label, asked, std::move(edits));
+  return book.apply(label, asked, std::move(edits), blobs);
 }
 
 Result<Edited> remove(OpenBook& book, std::string_view what, bool with_what_leans_on_it, const Asked& asked) {
@@ -312,17 +314,16 @@ Result<Edited> attach(OpenBook& book, std::string_view content, const std::strin
   if (!media_type)
     return Fault{name, "", "is of a kind a book does not take", "a JPEG, PNG or WebP picture, a PDF, or plain text",
                  FaultKind::kFile};
-  auto digest = book.store().put_blob(content, *media_type);
-  if (!digest.ok()) return digest.faults();
   Fields all = fields;
   Json form = all.open_form.value_or(Json::object());
   form["media_type"] = *media_type;
-  form["sha256"] = *digest;
+  form["sha256"] = store::sha256_hex(content);
   form["bytes"] = content.size();
   if (!form.contains("title")) form["title"] = name;
   if (!form.contains("kind")) form["kind"] = media_type->starts_with("image/") ? "photo" : "paper";
   all.open_form = std::move(form);
-  return add(book, "document", all, asked);
+  const store::NewBlob blob{content, *media_type};
+  return add_item(book, "document", all, asked, {&blob, 1});
 }
 
 }  // namespace lathbook::service

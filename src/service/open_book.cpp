@@ -158,7 +158,8 @@ Result<std::string> OpenBook::next_id(std::string_view kind) const {
   return fmt::format("{}{}", prefix, highest + 1);
 }
 
-Result<Edited> OpenBook::apply(const std::string& label, const Asked& asked, std::vector<store::Edit> edits) {
+Result<Edited> OpenBook::apply(const std::string& label, const Asked& asked, std::vector<store::Edit> edits,
+                               std::span<const store::NewBlob> blobs) {
   store::ContentsText next = contents_;
   for (auto& edit : edits) {
     const auto found = std::find_if(next.records.begin(), next.records.end(), [&](const store::RecordText& record) {
@@ -190,7 +191,7 @@ Result<Edited> OpenBook::apply(const std::string& label, const Asked& asked, std
     std::erase_if(faults, [&](const Fault& fault) { return std::ranges::count(before, fault) > 0; });
     if (!faults.empty()) return faults;
   }
-  auto applied = store_.apply(label, asked.at, edits, contents_.revision, asked.key);
+  auto applied = store_.apply(label, asked.at, edits, contents_.revision, asked.key, blobs);
   if (!applied.ok()) return applied.faults();
   if (applied->again) {
     if (const auto read = reread(); !read.ok()) return read.faults();

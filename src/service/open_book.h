@@ -56,9 +56,10 @@ class OpenBook {
   [[nodiscard]] reason::Result<std::string> next_id(std::string_view kind) const;
 
   /// Puts edits into the book: checked as a whole first (form, references, known words, plan), then written in one
-  /// piece; with any fault nothing is written.
+  /// piece, with the bytes of new documents; with any fault nothing is written.
   [[nodiscard]] reason::Result<Edited> apply(const std::string& label, const Asked& asked,
-                                             std::vector<store::Edit> edits);
+                                             std::vector<store::Edit> edits,
+                                             std::span<const store::NewBlob> blobs = {});
   [[nodiscard]] reason::Result<Edited> undo(const Asked& asked);
   [[nodiscard]] reason::Result<Edited> redo(const Asked& asked);
 

@@ -582,11 +582,43 @@ Result<Record> Store::read(std::string_view kind, std::string_view id) const {
   });
 }
 
+namespace {
+
+std::optional<Fault> fault_of_size(std::string_view bytes) {
+  constexpr std::size_t kMost = 256U << 20U;
+  if (bytes.size() <= kMost) return std::nullopt;
+  return Fault{"", fmt::format("{} bytes", bytes.size()), "is too large for a paper of the book",
+               fmt::format("up to {} bytes", kMost)};
+}
+
+/// Keeps bytes under their digest, which it answers, as part of the transaction under way.
+std::string keep_blob(Store::Impl& impl, const NewBlob& blob) {
+  auto sha256 = sha256_hex(blob.bytes);
+  Statement statement(impl.database(),
+                      "INSERT INTO blobs (sha256, media_type, bytes, data, sum) VALUES (?, ?, ?, ?, ?) ON CONFLICT "
+                      "(sha256) DO NOTHING");
+  const auto size = static_cast<std::int64_t>(blob.bytes.size());
+  statement.bind(1, sha256);
+  statement.bind(2, std::string(blob.media_type));
+  statement.bind(3, size);
+  // An empty view may hold no address, which SQLite would take for NULL.
+  statement.bindNoCopy(4, blob.bytes.empty() ? "" : blob.bytes.data(), static_cast<int>(blob.bytes.size()));
+  statement.bind(5, sum_of_blob(sha256, blob.media_type, size));
+  statement.exec();
+  return sha256;
+}
+
+}  // namespace
+
 Result<Applied> Store::apply(std::string_view label, std::string_view at, std::span<const Edit> edits,
-                             std::optional<Revision> expected_revision, std::string_view key) {
+                             std::optional<Revision> expected_revision, std::string_view key,
+                             std::span<const NewBlob> blobs) {
   if (!impl_->connection.writable) return read_only(impl_->path);
   Faults faults = faults_of_time(at);
   for (auto& fault : faults_of_key(key)) faults.push_back(std::move(fault));
+  for (const auto& blob : blobs) {
+    if (auto fault = fault_of_size(blob.bytes)) faults.push_back(std::move(*fault));
+  }
   std::vector<std::optional<std::string>> texts(edits.size());
   for (std::size_t i = 0; i < edits.size(); ++i) {
     const auto where = name_of(edits[i].kind, edits[i].id);
@@ -639,6 +671,7 @@ Result<Applied> Store::apply(std::string_view label, std::string_view at, std::s
     const auto undone = log_rows(*impl_, overtaken);
     if (!undone.ok()) return undone.faults();
     for (const auto& row : *undone) set_state(impl_->database(), row, "dropped");
+    for (const auto& blob : blobs) keep_blob(*impl_, blob);
     writer.finish(at, "do", label, std::nullopt, static_cast<std::int64_t>(applied.changes.size()));
     remember(*impl_, key, applied.revision);
     transaction.commit();
@@ -784,26 +817,8 @@ Result<std::vector<Change>> Store::changes(Revision step) const {
 
 Result<std::string> Store::put_blob(std::string_view bytes, std::string_view media_type) {
   if (!impl_->connection.writable) return read_only(impl_->path);
-  constexpr std::size_t kMost = 256U << 20U;
-  if (bytes.size() > kMost) {
-    return Fault{"", fmt::format("{} bytes", bytes.size()), "is too large for a paper of the book",
-                 fmt::format("up to {} bytes", kMost)};
-  }
-  return guarded(impl_->path, [&]() -> Result<std::string> {
-    auto sha256 = sha256_hex(bytes);
-    Statement statement(impl_->database(),
-                        "INSERT INTO blobs (sha256, media_type, bytes, data, sum) VALUES (?, ?, ?, ?, ?) ON CONFLICT "
-                        "(sha256) DO NOTHING");
-    const auto size = static_cast<std::int64_t>(bytes.size());
-    statement.bind(1, sha256);
-    statement.bind(2, std::string(media_type));
-    statement.bind(3, size);
-    // An empty view may hold no address, which SQLite would take for NULL.
-    statement.bindNoCopy(4, bytes.empty() ? "" : bytes.data(), static_cast<int>(bytes.size()));
-    statement.bind(5, sum_of_blob(sha256, media_type, size));
-    statement.exec();
-    return sha256;
-  });
+  if (auto fault = fault_of_size(bytes)) return std::move(*fault);
+  return guarded(impl_->path, [&]() -> Result<std::string> { return keep_blob(*impl_, {bytes, media_type}); });
 }
 
 Result<Blob> Store::get_blob(std::string_view sha256) const {

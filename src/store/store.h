@@ -119,6 +119,11 @@ struct Blob {
   std::string media_type;
   std::string bytes;
 };
+/// Bytes that a step brings along, borrowed from whoever asks for it.
+struct NewBlob {
+  std::string_view bytes;
+  std::string_view media_type;
+};
 
 /// Something verify() found.
 struct Problem {
@@ -191,9 +196,10 @@ class Store {
   /// or holds another `id` than the edit. Edits that change nothing are left out; a step left with none writes
   /// nothing. `key` names the request, 1 to 128 characters chosen at random by who asks, empty = none: a step that
   /// wrote something is remembered under it in the same transaction, and asked for again it is answered, not done.
+  /// `blobs` are kept as by put_blob() in that transaction too: a step that is refused leaves none behind.
   [[nodiscard]] Result<Applied> apply(std::string_view label, std::string_view at, std::span<const Edit> edits,
                                       std::optional<Revision> expected_revision = std::nullopt,
-                                      std::string_view key = {});
+                                      std::string_view key = {}, std::span<const NewBlob> blobs = {});
 
   /// Takes back the latest step in force, or does the latest taken-back one again: bodies come back exactly. kMissing
   /// when there is nothing to take back or do again. A new step ends what could be redone.

@@ -336,6 +336,27 @@ TEST(Store, PapersLieUnderTheirDigest) {
   EXPECT_EQ(store.get_blob(std::string(64, '0')).faults().front().kind, FaultKind::kMissing);
 }
 
+TEST(Store, AStepBringsItsPapersOrLeavesNone) {
+  const Folder folder;
+  auto store = got(Store::create(folder / "house.lathbook"));
+  const std::string bytes = "a report";
+  const NewBlob blob{bytes, "application/pdf"};
+  const auto seen = got(store.revision());
+  const Edit document{"document", "D1", Json{{"id", "D1"}, {"sha256", sha256_hex(bytes)}}};
+  const Edit not_there{"material", "M9", std::nullopt};
+  EXPECT_FALSE(store.apply("add", kNow, std::vector{document, not_there}, seen, "", {&blob, 1}).ok());
+  EXPECT_FALSE(store.apply("add", kNow, std::vector{document}, seen + 1, "", {&blob, 1}).ok());
+  EXPECT_TRUE(got(store.blobs()).empty());
+  got(store.apply("add", kNow, std::vector{document}, seen, "request-1", {&blob, 1}));
+  EXPECT_EQ(got(store.get_blob(sha256_hex(bytes))).bytes, bytes);
+  EXPECT_EQ(got(store.get_blob(sha256_hex(bytes))).media_type, "application/pdf");
+  // The same request again is answered and keeps nothing more.
+  const NewBlob other{"another", "text/plain"};
+  EXPECT_TRUE(got(store.apply("add", kNow, std::vector{document}, seen, "request-1", {&other, 1})).again);
+  EXPECT_THAT(got(store.blobs()), SizeIs(1));
+  EXPECT_TRUE(got(store.verify()).empty());
+}
+
 TEST(Store, VerifyKnowsLostAndLoosePapers) {
   const Folder folder;
   auto store = got(Store::create(folder / "house.lathbook"));
