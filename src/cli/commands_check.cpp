@@ -10,11 +10,11 @@
 #include "book/words.h"
 #include "cli/cited.h"
 #include "cli/commands.h"
+#include "cli/open_house.h"
 #include "cli/text.h"
 #include "cli/words.h"
 #include "service/answers.h"
 #include "service/certificate_answer.h"
-#include "service/open_book.h"
 
 namespace lathbook::cli {
 namespace {
@@ -186,29 +186,24 @@ int run_check(const Request& request, const World& world) {
     return fail(world, {{"", words.rest.size() > 1 ? words.rest[1] : words.fields[0], "is one word too many",
                          "a job such as J3, or none for all", FaultKind::kUsage}});
   }
-  const auto path = find_book(words);
-  if (!path.ok()) return fail(world, path.faults());
-  const auto opened = service::OpenBook::open(*path, store::Mode::kReadOnly);
+  const auto opened = open_house(words);
   if (!opened.ok()) return fail(world, opened.faults());
-  const auto& book = opened->book();
-  const auto knowledge = service::knowledge_for(book);
-  if (!knowledge.ok()) return fail(world, knowledge.faults());
-  const auto house = check::House::build(book, *knowledge);
-  if (!house.ok()) return fail(world, house.faults());
+  const auto& house = opened->house;
+  const auto& book = house.book();
   if (!words.rest.empty()) {
     const auto* certificate = book::find(book.certificates, book::CertificateId{words.rest.front()});
-    if (certificate != nullptr) return check_certificate(*house, *certificate, request, world);
+    if (certificate != nullptr) return check_certificate(house, *certificate, request, world);
   }
-  check::Checker checker(*house);
+  check::Checker checker(house);
   if (words.rest.empty()) {
     std::vector<check::Answer> answers;
     Json list = Json::array();
     for (std::size_t i = 0; i < book.jobs.size(); ++i) {
       if (book.jobs[i].done_on) continue;
       answers.push_back(checker.job(i));
-      if (request.json) list.push_back(service::check_json(*house, answers.back()));
+      if (request.json) list.push_back(service::check_json(house, answers.back()));
     }
-    world.out << (request.json ? list.dump(2) + "\n" : all_jobs(*house, answers, request.use_colour));
+    world.out << (request.json ? list.dump(2) + "\n" : all_jobs(house, answers, request.use_colour));
     return 0;
   }
   const auto job = std::find_if(book.jobs.begin(), book.jobs.end(),
@@ -221,8 +216,8 @@ int run_check(const Request& request, const World& world) {
                          FaultKind::kUsage}});
   }
   const auto answer = checker.job(static_cast<std::size_t>(job - book.jobs.begin()), check::Routes::kLookFor);
-  world.out << (request.json ? service::check_json(*house, answer).dump(2) + "\n"
-                             : one_job(*house, answer, request.use_colour));
+  world.out << (request.json ? service::check_json(house, answer).dump(2) + "\n"
+                             : one_job(house, answer, request.use_colour));
   return check::exit_status(answer.verdict);
 }
 

@@ -9,12 +9,12 @@
 #include "book/json.h"
 #include "book/words.h"
 #include "cli/commands.h"
+#include "cli/open_house.h"
 #include "cli/text.h"
 #include "cli/words.h"
 #include "fabric/drawing.h"
 #include "service/answers.h"
 #include "service/assign.h"
-#include "service/open_book.h"
 #include "service/target.h"
 
 namespace lathbook::cli {
@@ -201,37 +201,32 @@ int run_show(const Request& request, const World& world) {
   if (words.rest.size() > 1)
     return fail(world, {{"", fmt::format("\"{}\"", words.rest[1]), "is one word too many",
                          "an id, a kind, plan, or nothing", FaultKind::kUsage}});
-  const auto path = find_book(words);
-  if (!path.ok()) return fail(world, path.faults());
-  const auto opened = service::OpenBook::open(*path, store::Mode::kReadOnly);
+  const auto opened = open_house(words);
   if (!opened.ok()) return fail(world, opened.faults());
-  const auto& book = opened->book();
-  const auto knowledge = service::knowledge_for(book);
-  if (!knowledge.ok()) return fail(world, knowledge.faults());
-  const auto house = check::House::build(book, *knowledge);
-  if (!house.ok()) return fail(world, house.faults());
+  const auto& house = opened->house;
+  const auto& book = house.book();
   const auto today = reason::Date::parse(request.today).value();
 
   if (words.rest.empty()) {
-    world.out << (request.json ? service::overview_json(*house).dump(2) + "\n" : overview(*house, request.use_colour));
+    world.out << (request.json ? service::overview_json(house).dump(2) + "\n" : overview(house, request.use_colour));
     return 0;
   }
   const auto& what = words.rest.front();
-  if (what == "plan") return show_plan(request, world, *house);
+  if (what == "plan") return show_plan(request, world, house);
   if (const auto* kind = book::find_kind(what)) {
     Json list = Json::array();
     std::vector<std::vector<std::string>> rows;
-    for (const auto& record : opened->items()) {
+    for (const auto& record : opened->book->items()) {
       if (record.kind != kind->name) continue;
       const auto body = Json::parse(record.body);
       list.push_back(body);
       auto text = name_of(body);
       if (kind->name == "material") {
-        const auto index = house->find_material({record.id}).value();
+        const auto index = house.find_material({record.id}).value();
         text += fmt::format(" ({}, {} {}): {}", body["family"].get<std::string>(), body["room"].get<std::string>(),
-                            body["face"].get<std::string>(), standing_text(house->known(index)));
-        if (house->known(index).suspect && !house->known(index).released())
-          text += fmt::format(", {}", belief_text(house->known(index)));
+                            body["face"].get<std::string>(), standing_text(house.known(index)));
+        if (house.known(index).suspect && !house.known(index).released())
+          text += fmt::format(", {}", belief_text(house.known(index)));
       } else if (text.empty()) {
         std::vector<std::string> parts;
         for (const auto& field : service::written("/$defs/" + record.kind, body))
@@ -254,8 +249,8 @@ int run_show(const Request& request, const World& world) {
   }
   const bool about = what == "about";
   const auto* kind = about ? nullptr : book::kind_of_id(what);
-  const auto item = about             ? opened->item("about", "about")
-                    : kind != nullptr ? opened->item(kind->name, what)
+  const auto item = about             ? opened->book->item("about", "about")
+                    : kind != nullptr ? opened->book->item(kind->name, what)
                                       : std::nullopt;
   if (!item) {
     std::vector<std::string_view> kinds;
@@ -266,7 +261,7 @@ int run_show(const Request& request, const World& world) {
   }
   const std::string kind_name(about ? "about" : kind->name);
   if (kind_name == "material" && request.json) {
-    world.out << service::material_json(*house, house->find_material({what}).value(), today).dump(2) << "\n";
+    world.out << service::material_json(house, house.find_material({what}).value(), today).dump(2) << "\n";
     return 0;
   }
   if (request.json) {
@@ -276,13 +271,13 @@ int run_show(const Request& request, const World& world) {
   Page page(request.use_colour);
   page.title(fmt::format("{}  {}", about ? "about" : what, name_of(*item)));
   fields_of(page, kind_name, *item);
-  if (kind_name == "material") material_sheet(page, *house, house->find_material({what}).value(), today);
+  if (kind_name == "material") material_sheet(page, house, house.find_material({what}).value(), today);
   if (kind_name == "room") {
     for (std::size_t i = 0; i < book.materials.size(); ++i) {
       if (book.materials[i].place.room.text == what)
         page.entry(book.materials[i].id.text,
                    fmt::format("{} ({}): {}", book.materials[i].name, book.materials[i].place.face.text(),
-                               standing_text(house->known(i))),
+                               standing_text(house.known(i))),
                    20);
     }
   }

@@ -8,10 +8,10 @@
 
 #include "book/money.h"
 #include "cli/commands.h"
+#include "cli/open_house.h"
 #include "cli/text.h"
 #include "cli/words.h"
 #include "service/answers.h"
-#include "service/open_book.h"
 #include "service/test_plan.h"
 
 namespace lathbook::cli {
@@ -219,18 +219,13 @@ int run_test_plan(const Request& request, const World& world) {
     return fail(world, {{"", words.rest.empty() ? words.fields[0] : words.rest[0], "is one word too many", "the book",
                          FaultKind::kUsage}});
   }
-  const auto path = find_book(words);
-  if (!path.ok()) return fail(world, path.faults());
-  const auto opened = service::OpenBook::open(*path, store::Mode::kReadOnly);
+  const auto opened = open_house(words);
   if (!opened.ok()) return fail(world, opened.faults());
-  const auto knowledge = service::knowledge_for(opened->book());
-  if (!knowledge.ok()) return fail(world, knowledge.faults());
-  const auto house = check::House::build(opened->book(), *knowledge);
-  if (!house.ok()) return fail(world, house.faults());
-  const auto plan = service::test_plan(*house);
+  const auto& house = opened->house;
+  const auto plan = service::test_plan(house);
   if (!plan.ok()) return fail(world, plan.faults());
-  world.out << (request.json ? service::test_plan_json(*house, *plan).dump(2) + "\n"
-                             : Sheet(*house, *plan, request.use_colour).text());
+  world.out << (request.json ? service::test_plan_json(house, *plan).dump(2) + "\n"
+                             : Sheet(house, *plan, request.use_colour).text());
   return 0;
 }
 

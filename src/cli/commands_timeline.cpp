@@ -9,10 +9,10 @@
 #include "book/money.h"
 #include "cli/cited.h"
 #include "cli/commands.h"
+#include "cli/open_house.h"
 #include "cli/text.h"
 #include "cli/words.h"
 #include "service/answers.h"
-#include "service/open_book.h"
 #include "service/timeline_answer.h"
 
 namespace lathbook::cli {
@@ -107,27 +107,23 @@ int run_timeline(const Request& request, const World& world) {
   question.away = periods_of(request.options.at("away"), "--away", "away", faults);
   question.dry = periods_of(request.options.at("dry"), "--dry", "dry", faults);
   if (!faults.empty()) return fail(world, faults);
-  const auto path = find_book(words);
-  if (!path.ok()) return fail(world, path.faults());
-  const auto opened = service::OpenBook::open(*path, store::Mode::kReadOnly);
+  const auto opened = open_house(words);
   if (!opened.ok()) return fail(world, opened.faults());
-  const auto knowledge = service::knowledge_for(opened->book());
-  if (!knowledge.ok()) return fail(world, knowledge.faults());
-  const auto house = check::House::build(opened->book(), *knowledge);
-  if (!house.ok()) return fail(world, house.faults());
-  const auto answer = service::timeline_answer(*house, question);
+  const auto& house = opened->house;
+  const auto answer = service::timeline_answer(house, question);
   if (!answer.ok()) return fail(world, answer.faults());
   const bool replace = request.flags.at("replace");
   if (const auto& file = request.options.at("ics"); !file.empty()) {
-    const auto done = write_whole(file, service::timeline_ics(*answer, path->stem().string(), world.now), replace);
+    const auto done =
+        write_whole(file, service::timeline_ics(*answer, opened->path.stem().string(), world.now), replace);
     if (!done.ok()) return fail(world, done.faults());
   }
   if (const auto& file = request.options.at("svg"); !file.empty()) {
-    const auto done = write_whole(file, service::timeline_svg(*house, *answer), replace);
+    const auto done = write_whole(file, service::timeline_svg(house, *answer), replace);
     if (!done.ok()) return fail(world, done.faults());
   }
-  world.out << (request.json ? service::timeline_json(*house, *answer).dump(2) + "\n"
-                             : timeline_page(*house, *answer, request.use_colour));
+  world.out << (request.json ? service::timeline_json(house, *answer).dump(2) + "\n"
+                             : timeline_page(house, *answer, request.use_colour));
   return 0;
 }
 

@@ -10,10 +10,10 @@
 #include "book/money.h"
 #include "cli/cited.h"
 #include "cli/commands.h"
+#include "cli/open_house.h"
 #include "cli/text.h"
 #include "cli/words.h"
 #include "service/answers.h"
-#include "service/open_book.h"
 #include "service/waste_answer.h"
 
 namespace lathbook::cli {
@@ -178,27 +178,22 @@ int run_waste(const Request& request, const World& world) {
     return fail(world, {{"", words.rest.empty() ? words.fields[0] : words.rest[0], "is one word too many",
                          "only the book's file", FaultKind::kUsage}});
   }
-  const auto path = find_book(words);
-  if (!path.ok()) return fail(world, path.faults());
-  const auto opened = service::OpenBook::open(*path, store::Mode::kReadOnly);
+  const auto opened = open_house(words);
   if (!opened.ok()) return fail(world, opened.faults());
-  const auto knowledge = service::knowledge_for(opened->book());
-  if (!knowledge.ok()) return fail(world, knowledge.faults());
-  const auto house = check::House::build(opened->book(), *knowledge);
-  if (!house.ok()) return fail(world, house.faults());
+  const auto& house = opened->house;
   service::WasteQuestion question;
   question.vehicle = request.options.at("vehicle");
   question.site = request.options.at("site");
   if (!request.options.at("nation").empty()) question.nation = request.options.at("nation");
-  const auto answer = service::waste_answer(*house, question);
+  const auto answer = service::waste_answer(house, question);
   if (!answer.ok()) return fail(world, answer.faults());
   if (const auto& file = request.options.at("svg"); !file.empty()) {
-    if (const auto done = write_whole(file, service::waste_svg(*house, *answer), request.flags.at("replace"));
+    if (const auto done = write_whole(file, service::waste_svg(house, *answer), request.flags.at("replace"));
         !done.ok())
       return fail(world, done.faults());
   }
-  world.out << (request.json ? service::waste_json(*house, *answer).dump(2) + "\n"
-                             : waste_text(*house, *answer, request.use_colour));
+  world.out << (request.json ? service::waste_json(house, *answer).dump(2) + "\n"
+                             : waste_text(house, *answer, request.use_colour));
   return 0;
 }
 
