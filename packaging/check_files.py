@@ -73,7 +73,7 @@ def copyright_of_the_page(text):
         licence = re.search(r"^License: (.+)$", block, re.M)
         for name in re.findall(r"web/node_modules/(\S+)/\*", block):
             paragraphs[name] = licence.group(1)
-    names = {"MIT": "Expat"}
+    names = {"MIT": "Expat", "BSD-3-Clause": "BSD-3-clause"}
     inside = {path.removeprefix("node_modules/"): entry for path, entry in lock.items() if path and not entry.get("dev") and not entry.get("devOptional")}
     for name, entry in inside.items():
         licence = names.get(entry["license"], entry["license"])

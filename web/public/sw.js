@@ -30,12 +30,12 @@ self.addEventListener("fetch", (event) => {
   else if (PAGE.includes(url.pathname) || ANSWERS.test(url.pathname)) event.respondWith(answered(event, url.pathname));
 });
 
-/** The page as it is now, with the script and style it names. */
+/** The page as it is now, with the script and style it names, also those that it fetches later. */
 async function keep_page() {
   const kept = await caches.open(KEPT);
   await kept.addAll(PAGE);
   const page = await (await kept.match("/")).text();
-  const named = [...page.matchAll(/(?:src|href)="(\/assets\/[^"]+)"/g)].map((found) => found[1]);
+  const named = [...page.matchAll(/(?:src|href|content)="(\/assets\/[^"]+)"/g)].map((found) => found[1]);
   for (const request of await kept.keys()) {
     const { pathname } = new URL(request.url);
     if (pathname.startsWith(FOR_GOOD) && !named.includes(pathname)) await kept.delete(request);

@@ -4,14 +4,15 @@ import { Button } from "react-aria-components";
 import { Refused, api } from "./api";
 import type { Band, Event, EventAnswer, PersonAnswer, RoomAnswer } from "./api";
 import { useBook, useWords } from "./book";
+import { Levels, Pulls } from "./dust_charts";
 import { EventForm } from "./event_form";
 import { day, percent, sentence } from "./format";
-import { lines } from "./geometry";
 import { onlyLatest } from "./latest";
 import { Now } from "./now";
 import { NotAnswered, Pick, Reasons, Section, SourceOf, Wide, named, sourceWords } from "./parts";
+import { Ranges } from "./ranges";
 import { href } from "./route";
-import { decades, figure, logScale, span } from "./scale";
+import { figure, span } from "./scale";
 import { text } from "./text";
 import "./dust.css";
 
@@ -228,80 +229,30 @@ function OneEvent({ event }: { event: Event }) {
 
 const band = (value: Band) => t.band(figure(value.middle), figure(value.low), figure(value.high));
 
-const LINE = 17;
-
-/** What a row of a chart is, beside its bar: in two lines where one is too short for it. */
-function RowName({ name, y, letters }: { name: string; y: number; letters: number }) {
-  const parts = lines(name, letters);
-  return (
-    <text className="what" y={y + 5 - ((parts.length - 1) * LINE) / 2}>
-      {parts.map((part, i) => (
-        <tspan key={i} x={0} dy={i === 0 ? 0 : LINE}>
-          {part}
-        </tspan>
-      ))}
-    </text>
-  );
-}
-
-/** What each person breathed, as bars on one logarithmic scale, beside what other air amounts to. */
+/** What each person breathed, each with its range, beside what other air amounts to. */
 function People({ answer }: { answer: EventAnswer }) {
   const words = useWords();
+  const rows = useMemo(
+    () => [
+      ...answer.people.map(({ id, name, breathed_f_per_ml_h: breathed }) => ({
+        key: id,
+        name,
+        ...breathed,
+        words: band(breathed),
+      })),
+      ...answer.context.map((one) => ({
+        key: one.what,
+        name: sentence(one.what),
+        middle: one.breathed_f_per_ml_h,
+        words: figure(one.breathed_f_per_ml_h),
+      })),
+    ],
+    [answer],
+  );
   if (answer.people.length === 0) return <p className="quiet">{t.nobodyThere}</p>;
-  const rows = [
-    ...answer.people.map((person) => ({
-      key: person.id,
-      name: person.name,
-      value: person.breathed_f_per_ml_h,
-      source: "",
-    })),
-    ...answer.context.map((one) => ({
-      key: one.what,
-      name: sentence(one.what),
-      value: { low: one.breathed_f_per_ml_h, middle: one.breathed_f_per_ml_h, high: one.breathed_f_per_ml_h },
-      source: one.source,
-    })),
-  ];
-  const positive = rows.flatMap((row) => [row.value.low, row.value.high]).filter((value) => value > 0);
-  const marks = decades(Math.min(...positive, 0.1), Math.max(...positive, 1));
-  const [left, right, rowHeight] = [270, 780, 44];
-  const x = logScale(marks[0]!, marks[marks.length - 1]!, left, right);
   return (
     <Section top title={t.breathed}>
-      <Wide label={t.breathed}>
-        <svg
-          className="bars"
-          viewBox={`0 0 1000 ${rows.length * rowHeight + 44}`}
-          role="img"
-          aria-label={t.breathedLabel}
-        >
-          {marks.map((mark) => (
-            <g key={mark}>
-              <line className="grid" x1={x(mark)} x2={x(mark)} y1={4} y2={rows.length * rowHeight} />
-              <text x={x(mark)} y={rows.length * rowHeight + 18} textAnchor="middle">
-                {figure(mark)}
-              </text>
-            </g>
-          ))}
-          <text x={(left + right) / 2} y={rows.length * rowHeight + 38} textAnchor="middle">
-            {t.unit}
-          </text>
-          {rows.map((row, i) => {
-            const y = i * rowHeight + 22;
-            const point = row.source !== "";
-            return (
-              <g key={row.key} className={point ? "context" : "person"}>
-                <RowName name={row.name} y={y} letters={32} />
-                {point ? null : <line className="range" x1={x(row.value.low)} x2={x(row.value.high)} y1={y} y2={y} />}
-                <circle cx={x(row.value.middle)} cy={y} r={point ? 5 : 7} />
-                <text x={right + 16} y={y + 5}>
-                  {point ? figure(row.value.middle) : band(row.value)}
-                </text>
-              </g>
-            );
-          })}
-        </svg>
-      </Wide>
+      <Ranges label={t.breathedLabel} unit={t.unit} name={t.who} rows={rows} />
       <p className="quiet">
         {t.breathedKey} {answer.context.map((one) => sourceWords(one.source, words?.sources)).join("; ")}.
       </p>
@@ -309,7 +260,7 @@ function People({ answer }: { answer: EventAnswer }) {
   );
 }
 
-/** Level in the rooms over time: each room's middle line, the chosen one with its band, and the two limits. */
+/** Level in the rooms over time, of the eight that rose highest; one of them is chosen. */
 function Air({ answer }: { answer: EventAnswer }) {
   const rooms = useMemo(
     () => [...answer.rooms].sort((a, b) => b.mean_10min_max.middle - a.mean_10min_max.middle).slice(0, 8),
@@ -318,79 +269,16 @@ function Air({ answer }: { answer: EventAnswer }) {
   const [chosen, setChosen] = useState(rooms[0]?.id ?? "");
   const room = rooms.find((one) => one.id === chosen) ?? rooms[0];
   if (!room) return null;
-  const times = answer.times_min;
-  const last = times[times.length - 1] ?? 1;
-  const top = Math.max(...rooms.flatMap((one) => one.f_per_ml.map((level) => level.high)), 1);
-  const marks = decades(0.0003, top);
-  const [left, right, high, foot] = [86, 980, 14, 330];
-  const y = logScale(marks[0]!, marks[marks.length - 1]!, foot, high);
-  // Time by its square root: the first hours need the room, a week has to fit.
-  const x = (minutes: number) => left + (right - left) * Math.sqrt(minutes / last);
-  const line = (pick: (level: Band) => number, one: RoomAnswer) =>
-    one.f_per_ml
-      .map((level, i) => `${i === 0 ? "M" : "L"}${x(times[i] ?? 0).toFixed(1)} ${y(pick(level)).toFixed(1)}`)
-      .join("");
-  const area = `${line((level) => level.high, room)}${[...room.f_per_ml]
-    .map((level, i) => ({ level, at: times[i] ?? 0 }))
-    .reverse()
-    .map(({ level, at }) => `L${x(at).toFixed(1)} ${y(level.low).toFixed(1)}`)
-    .join("")}Z`;
-  const ticks = [0, 60, 180, 360, 720, 1440, 2880, 5760, 10080].filter(
-    (tick, i, all) => tick <= last && (i === 0 || x(tick) - x(all[i - 1] ?? 0) > 44),
-  );
-  const limits = [
-    ...answer.limits.map((one) => ({ level: one.f_per_ml, words: t.limit(one.f_per_ml, one.name) })),
-    { level: 0.01, words: t.clearance },
-  ];
   return (
     <>
       <Pick className="field pick" label={t.whichRoom} value={room.id} options={named(rooms)} onChange={setChosen} />
-      <Wide label={t.air}>
-        <svg
-          className="air"
-          viewBox="0 0 1000 384"
-          role="img"
-          aria-label={t.airLabel(room.name, band(room.mean_10min_max))}
-        >
-          {marks.map((mark) => (
-            <g key={mark}>
-              <line className="grid" x1={left} x2={right} y1={y(mark)} y2={y(mark)} />
-              <text x={left - 8} y={y(mark) + 5} textAnchor="end">
-                {figure(mark)}
-              </text>
-            </g>
-          ))}
-          <text x={4} y={high + 4} className="unit">
-            {t.airUnit}
-          </text>
-          {ticks.map((tick) => (
-            <g key={tick}>
-              <line className="tick" x1={x(tick)} x2={x(tick)} y1={foot} y2={foot + 6} />
-              <text x={x(tick)} y={foot + 24} textAnchor="middle">
-                {tick === 0 ? "0" : span(tick)}
-              </text>
-            </g>
-          ))}
-          <text x={(left + right) / 2} y={foot + 48} textAnchor="middle">
-            {t.airTime}
-          </text>
-          <path className="band" d={area} />
-          {rooms
-            .filter((one) => one !== room)
-            .map((one) => (
-              <path key={one.id} className="other" d={line((level) => level.middle, one)} />
-            ))}
-          <path className="middle" d={line((level) => level.middle, room)} />
-          {limits.map((limit) => (
-            <g key={limit.level}>
-              <line className="limit" x1={left} x2={right} y1={y(limit.level)} y2={y(limit.level)} />
-              <text className="limit-words" x={right - 4} y={y(limit.level) - 6} textAnchor="end">
-                {limit.words}
-              </text>
-            </g>
-          ))}
-        </svg>
-      </Wide>
+      <Levels
+        label={t.airLabel(room.name, band(room.mean_10min_max))}
+        times_min={answer.times_min}
+        rooms={rooms}
+        chosen={room}
+        limits={answer.limits}
+      />
       <p className="quiet">{t.airKey(answer.limits_of)}</p>
     </>
   );
@@ -460,27 +348,52 @@ function RoomTable({ answer }: { answer: EventAnswer }) {
   );
 }
 
+/** What is shown of what matters; less than the least is as good as nothing. */
+const MOST_MATTERS = 7;
+const LEAST_MATTERS = 0.01;
+
 function Matters({ answer }: { answer: EventAnswer }) {
+  const rows = useMemo(
+    () =>
+      answer.matters
+        .filter((one) => Math.abs(one.correlation) >= LEAST_MATTERS)
+        .slice(0, MOST_MATTERS)
+        .map((one) => ({ ...one, what: sentence(one.what) })),
+    [answer],
+  );
+  if (rows.length === 0) return <p className="quiet">{t.nothingMatters}</p>;
   return (
-    <ul className="plain matters">
-      {answer.matters.slice(0, 7).map((one) => (
-        <li key={one.id}>
-          <span>
-            {sentence(one.what)} <SourceOf id={one.source} />
-          </span>
-          <svg viewBox="0 0 200 14" role="img" aria-label={t.correlation(one.correlation.toFixed(2))}>
-            <line x1="100" x2="100" y1="0" y2="14" />
-            <rect
-              x={one.correlation < 0 ? 100 + 100 * one.correlation : 100}
-              y="3"
-              width={Math.max(100 * Math.abs(one.correlation), 1)}
-              height="8"
-            />
-          </svg>
-        </li>
-      ))}
-      <li className="quiet">{t.mattersKey}</li>
-    </ul>
+    <>
+      <Pulls label={t.mattersLabel} rows={rows} />
+      <p className="quiet">{t.mattersKey}</p>
+      <details>
+        <summary>{text.chart.asTable}</summary>
+        <Wide label={t.mattersLabel}>
+          <table>
+            <thead>
+              <tr>
+                {t.mattersColumns.map((column) => (
+                  <th key={column} scope="col">
+                    {column}
+                  </th>
+                ))}
+              </tr>
+            </thead>
+            <tbody>
+              {rows.map((one) => (
+                <tr key={one.id}>
+                  <th scope="row">{one.what}</th>
+                  <td>{one.correlation.toFixed(2)}</td>
+                  <td>
+                    <SourceOf id={one.source} />
+                  </td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </Wide>
+      </details>
+    </>
   );
 }
 
@@ -501,29 +414,26 @@ function Changes({ answer }: { answer: EventAnswer }) {
 function Risk({ answer }: { answer: EventAnswer }) {
   const [who, setWho] = useState(answer.people[0]?.id ?? "");
   const person: PersonAnswer | undefined = answer.people.find((one) => one.id === who) ?? answer.people[0];
+  const rows = useMemo(
+    () => [
+      ...(person?.risk.models ?? []).map((model) => ({
+        key: model.model,
+        name: t.models[model.model] ?? model.model,
+        low: model.low_per_million,
+        middle: model.middle_per_million,
+        high: model.high_per_million,
+        words: t.between(figure(model.low_per_million), figure(model.high_per_million)),
+      })),
+      ...answer.everyday.map((one) => ({
+        key: one.what,
+        name: sentence(one.what),
+        middle: one.per_million,
+        words: t.perMillion(figure(one.per_million)),
+      })),
+    ],
+    [answer, person],
+  );
   if (!person) return <p className="quiet">{t.nobodyThere}</p>;
-  const rows = [
-    ...person.risk.models.map((model) => ({
-      key: model.model,
-      name: t.models[model.model] ?? model.model,
-      low: model.low_per_million,
-      middle: model.middle_per_million,
-      high: model.high_per_million,
-      words: t.between(figure(model.low_per_million), figure(model.high_per_million)),
-    })),
-    ...answer.everyday.map((one) => ({
-      key: one.what,
-      name: sentence(one.what),
-      low: one.per_million,
-      middle: one.per_million,
-      high: one.per_million,
-      words: t.perMillion(figure(one.per_million)),
-    })),
-  ];
-  const positive = rows.flatMap((row) => [row.low, row.high]).filter((value) => value > 0);
-  const marks = decades(Math.min(...positive), Math.max(...positive));
-  const [left, right, rowHeight] = [330, 740, 44];
-  const x = logScale(marks[0]!, marks[marks.length - 1]!, left, right);
   return (
     <>
       {answer.people.length > 1 ? (
@@ -536,42 +446,7 @@ function Risk({ answer }: { answer: EventAnswer }) {
         />
       ) : null}
       <p className="risk-words">{t.riskSentence(person.name, person.risk.in_words)}</p>
-      <Wide label={t.risk}>
-        <svg
-          className="bars"
-          viewBox={`0 0 1000 ${rows.length * rowHeight + 44}`}
-          role="img"
-          aria-label={t.riskLabel(person.name)}
-        >
-          {marks.map((mark, i) => (
-            <g key={mark}>
-              <line className="grid" x1={x(mark)} x2={x(mark)} y1={4} y2={rows.length * rowHeight} />
-              {i % 2 === 0 ? (
-                <text x={x(mark)} y={rows.length * rowHeight + 18} textAnchor="middle">
-                  {figure(mark)}
-                </text>
-              ) : null}
-            </g>
-          ))}
-          <text x={(left + right) / 2} y={rows.length * rowHeight + 38} textAnchor="middle">
-            {t.riskUnit}
-          </text>
-          {rows.map((row, i) => {
-            const y = i * rowHeight + 22;
-            const context = row.low === row.high;
-            return (
-              <g key={row.key} className={context ? "context" : "person"}>
-                <RowName name={row.name} y={y} letters={40} />
-                {context ? null : <line className="range" x1={x(row.low)} x2={x(row.high)} y1={y} y2={y} />}
-                <circle cx={x(row.middle)} cy={y} r={context ? 5 : 7} />
-                <text x={right + 16} y={y + 5} className="told">
-                  {row.words}
-                </text>
-              </g>
-            );
-          })}
-        </svg>
-      </Wide>
+      <Ranges label={t.riskLabel(person.name)} unit={t.riskUnit} name={t.riskWhat} rows={rows} />
       <h3>{t.disagree}</h3>
       <ul className="steps">
         {answer.disagree.map((one) => (

@@ -1,16 +1,24 @@
 import { expect, it } from "vitest";
-import { decades, figure, logScale, span } from "./scale";
+import { decades, figure, spaced, span } from "./scale";
 
 it("spans whole decades round what it shows", () => {
-  expect(decades(0.002, 30)).toEqual([0.001, 0.01, 0.1, 1, 10, 100]);
-  expect(decades(1, 1)).toEqual([1, 10]);
+  expect(decades([0.002, 30])).toEqual([0.001, 0.01, 0.1, 1, 10, 100]);
+  expect(decades([1, 1])).toEqual([0.1, 1]);
+  expect(decades([0.001, 1000])).toEqual([0.001, 0.01, 0.1, 1, 10, 100, 1000]);
 });
 
-it("lays equal ratios equally far apart, and keeps what is outside on the edge", () => {
-  const x = logScale(0.01, 100, 0, 400);
-  expect(x(0.1) - x(0.01)).toBeCloseTo(x(100) - x(10), 9);
-  expect(x(0)).toBe(0);
-  expect(x(1e6)).toBe(400);
+it("has a scale where nothing is above nothing, and an end where the values have none", () => {
+  expect(decades([])).toEqual([0.1, 1]);
+  expect(decades([0, 0])).toEqual([0.1, 1]);
+  expect(decades([0, 5])).toEqual([1, 10]);
+  const far = decades([1e-300, 5]);
+  expect(far[far.length - 1]).toBe(10);
+  expect(far).toHaveLength(11);
+});
+
+it("leaves out marks whose words would touch", () => {
+  expect(spaced([1, 2, 3, 4], 100, 40)).toEqual([1, 2, 3, 4]);
+  expect(spaced([1, 2, 3, 4, 5], 30, 40)).toEqual([1, 3, 5]);
 });
 
 it("never rounds a small figure to none", () => {

@@ -1,16 +1,27 @@
 // Scales of charts, apart from what is drawn on them.
 
-/** Decades from the one under `low` to the one over `high`. */
-export function decades(low: number, high: number): number[] {
-  const first = Math.floor(Math.log10(low));
-  const last = Math.max(Math.ceil(Math.log10(high)), first + 1);
-  return Array.from({ length: last - first + 1 }, (_, i) => 10 ** (first + i));
+/** How far down a logarithmic scale goes from its top: what is less lies at its foot. */
+const MOST_DECADES = 10;
+
+/**
+ * Decades from the one under the least of `values` to the one over the greatest, for a logarithmic scale. What is not
+ * above nothing has no place on one and does not count; without any other value the decade from 0.1 to 1.
+ */
+export function decades(values: readonly number[]): number[] {
+  const positive = values.filter((value) => value > 0);
+  const low = positive.length > 0 ? Math.min(...positive) : 0.1;
+  const high = positive.length > 0 ? Math.max(...positive) : 1;
+  // Rounded first: the logarithm of 0.001 is not quite -3.
+  const exponent = (value: number) => Math.round(Math.log10(value) * 1e9) / 1e9;
+  const top = Math.ceil(exponent(high));
+  const first = Math.max(Math.min(Math.floor(exponent(low)), top - 1), top - MOST_DECADES);
+  return Array.from({ length: top - first + 1 }, (_, i) => Number(`1e${first + i}`));
 }
 
-/** Places positive values on a logarithmic scale; what is under its foot lies on the foot. */
-export function logScale(low: number, high: number, from: number, to: number): (value: number) => number {
-  const [a, b] = [Math.log(low), Math.log(high)];
-  return (value) => from + ((to - from) * (Math.log(Math.min(Math.max(value, low), high)) - a)) / (b - a);
+/** Of marks that lie evenly, `apart` pixels each, those whose words of `wide` pixels do not run into one another. */
+export function spaced<T>(marks: readonly T[], apart: number, wide: number): T[] {
+  const step = Math.max(1, Math.ceil((wide + 12) / apart));
+  return marks.filter((_, i) => i % step === 0);
 }
 
 /** Two figures that matter, in plain digits: 0.0034, 12, 5,500. */

@@ -1,9 +1,11 @@
 // Testing: what is worth testing, what is out, and what a result moved.
-import { useId, useState } from "react";
+import { useCallback, useId, useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
 import type { Change, Fault, PlannedTest, Sample, TestPlan, WholeBook } from "./api";
 import { useAnswer, useBook } from "./book";
+import { Chart, widest } from "./chart";
+import type { Draw, Plot } from "./chart";
 import { EditDialog } from "./form";
 import { day, money, percent } from "./format";
 import { Empty, faultsOf, NotAnswered, Panel, PanelForm, Reasons, Section, SourceOf, SourcesOf, Wide } from "./parts";
@@ -229,64 +231,16 @@ function Changes({ change }: { change: Change }) {
   );
 }
 
-/** Expected cost of all jobs against the number of samples: a stair, least at the plan. */
+/** What more tests would cost, drawn and as a table. */
 function Curve({ plan }: { plan: TestPlan }) {
   const points = plan.curve;
-  const last = points[points.length - 1];
-  if (!last || points.length < 2) return null;
-  const costs = points.map((point) => point.expected_cost);
-  const low = Math.min(plan.cost_with_perfect_information, ...costs);
-  const high = Math.max(...costs);
-  const [left, right, top, bottom] = [64, 620, 16, 190];
-  const x = (samples: number) => left + ((right - left) * samples) / Math.max(last.samples, 1);
-  const y = (cost: number) => bottom - ((bottom - top) * (cost - low)) / Math.max(high - low, 1e-9);
-  const best = points.reduce((least, point) => (point.expected_cost < least.expected_cost ? point : least));
-  const path = points
-    .map((point, i) =>
-      i === 0 ? `M${x(point.samples)} ${y(point.expected_cost)}` : `H${x(point.samples)}V${y(point.expected_cost)}`,
-    )
-    .join("");
+  const draw = useCallback<Draw>((plot, width) => stair(plot, width, plan), [plan]);
+  if (points.length < 2) return null;
   return (
     <figure className="curve">
-      <Wide label={t.curve}>
-        <svg viewBox="0 0 640 236" role="img" aria-label={t.curveLabel}>
-          {[low, high].map((cost) => (
-            <g key={cost}>
-              <line className="grid" x1={left} x2={right} y1={y(cost)} y2={y(cost)} />
-              <text x={left - 8} y={y(cost) + 4} textAnchor="end">
-                {units(cost, plan.currency)}
-              </text>
-            </g>
-          ))}
-          <text className="note" x={right} y={y(plan.cost_with_perfect_information) - 6} textAnchor="end">
-            {t.costKnown}
-          </text>
-          <path className="stair" d={path} />
-          {points.map((point) => (
-            <circle
-              key={`${point.samples}-${point.tests.join()}`}
-              className={point === best ? "best" : "dot"}
-              cx={x(point.samples)}
-              cy={y(point.expected_cost)}
-              r={point === best ? 7 : 4}
-            >
-              <title>{`${t.samples(point.samples)}: ${units(point.expected_cost, plan.currency)}`}</title>
-            </circle>
-          ))}
-          {points
-            .filter((point, i) => points.findIndex((other) => other.samples === point.samples) === i)
-            .map((point) => (
-              <text key={point.samples} x={x(point.samples)} y={bottom + 20} textAnchor="middle">
-                {point.samples}
-              </text>
-            ))}
-          <text x={(left + right) / 2} y={bottom + 40} textAnchor="middle">
-            {t.curveAxis}
-          </text>
-        </svg>
-      </Wide>
+      <Chart name="stair" label={t.curveLabel} draw={draw} />
       <details>
-        <summary>{t.asTable}</summary>
+        <summary>{text.chart.asTable}</summary>
         <Wide label={t.curveLabel}>
           <table>
             <thead>
@@ -310,6 +264,66 @@ function Curve({ plan }: { plan: TestPlan }) {
       </details>
     </figure>
   );
+}
+
+/** Room for a line of words under the lowest line. */
+const CURVE_WORDS_PX = 24;
+
+/** Expected cost of all jobs against the number of samples: a stair, least at the plan. */
+export function stair(plot: Plot, width: number, plan: TestPlan): ReturnType<Draw> {
+  const points = plan.curve;
+  const known = plan.cost_with_perfect_information;
+  const costs = points.map((point) => point.expected_cost);
+  const [low, high] = [Math.min(known, ...costs), Math.max(known, ...costs)];
+  const cost = (value: number) => units(value, plan.currency);
+  const best = points.reduce((least, point) => (point.expected_cost < least.expected_cost ? point : least));
+  const most = Math.max(...points.map((point) => point.samples), 1);
+  const left = widest([cost(low), cost(high)]) + 12;
+  const across = Math.min(width, 736);
+  const dots = (className: string, r: number, some: TestPlan["curve"]) =>
+    plot.dot(some, {
+      x: "samples",
+      y: "expected_cost",
+      r,
+      title: (point: TestPlan["curve"][number]) => `${t.samples(point.samples)}: ${cost(point.expected_cost)}`,
+      className,
+    });
+  return {
+    width: across,
+    height: 250,
+    marginTop: 14,
+    marginLeft: left,
+    marginRight: 14,
+    marginBottom: 50,
+    x: { domain: [0, most], inset: 6 },
+    // What knowing all would cost is never more than any plan: under its line there is room for its words.
+    y: { domain: [low, Math.max(high, low + 1)], insetBottom: CURVE_WORDS_PX },
+    marks: [
+      plot.gridY({ ticks: 4, className: "grid" }),
+      plot.axisY({ ticks: 4, tickSize: 0, tickFormat: cost, label: null }),
+      plot.axisX({
+        ticks: Math.min(most, Math.floor((across - left) / 40)),
+        tickFormat: (samples: number) => (Number.isInteger(samples) ? String(samples) : ""),
+        tickSize: 0,
+        label: t.curveAxis,
+        labelAnchor: "center",
+        labelArrow: "none",
+        labelOffset: 44,
+      }),
+      plot.ruleY([known], { className: "known" }),
+      plot.text([known], {
+        y: [known],
+        text: () => t.costKnown,
+        frameAnchor: "right",
+        textAnchor: "end",
+        lineAnchor: "top",
+        dy: 7,
+      }),
+      plot.lineY(points, { x: "samples", y: "expected_cost", curve: "step-after", className: "steps" }),
+      dots("dot", 4, points),
+      dots("best", 7, [best]),
+    ],
+  };
 }
 
 function RestOfPlan({ plan }: { plan: TestPlan }) {

@@ -29,6 +29,13 @@ export const text = {
 
   kept: (when: string, on_phone: boolean) =>
     `${on_phone ? "No link to the laptop" : "The program cannot be reached"}: this is the book as it was on ${when}. Changes are kept here and sent later.`,
+  chart: {
+    asTable: "As a table",
+    low: "Low",
+    middle: "Middle",
+    high: "High",
+    notHere: "The chart could not be fetched: the program cannot be reached. Its figures are in the table.",
+  },
   phone: {
     button: "Phone",
     title: "Let a phone in",
@@ -804,7 +811,6 @@ export const text = {
     curve: "What more tests would cost",
     curveLabel: "Expected cost of all jobs against the number of samples",
     curveAxis: "samples",
-    asTable: "As a table",
     tableSamples: "Samples",
     tableTests: "Materials tested",
     tableCost: "Expected cost",
@@ -934,13 +940,17 @@ export const text = {
     band: (middle: string, low: string, high: string) => `${middle} (${low} to ${high})`,
     breathed: "What each breathed",
     breathedLabel: "What each person breathed, with its range, beside other air",
-    breathedKey: "The dot is the middle, the bar the range that holds nine cases of ten. Other air for comparison:",
+    breathedKey:
+      "The dot is the middle, the bar the range that holds nine cases of ten; a pointed mark lies off the scale. Other air for comparison:",
+    who: "Who, or what air",
     unit: "fibres per ml of air, times hours",
     nobodyThere: "Nobody is written down as having been there.",
     air: "In the air",
     airLabel: (room: string, level: string) => `Level in ${room} over time; highest ten minutes ${level} fibres per ml`,
     airUnit: "f/ml",
     airTime: "since it began",
+    airAt: (time: string) => `${time} after it began:`,
+    airLevel: (level: string) => `${level} f/ml`,
     airKey: (country: string) =>
       `Dark: the chosen room with the range that holds nine cases of ten. Thin: other rooms. Dashed: the limits for people at work in ${country}, and the level a room is cleared at.`,
     whichRoom: "Room",
@@ -956,8 +966,10 @@ export const text = {
     notInTime: "not within the time reckoned",
     orLonger: (time: string) => `${time} or longer`,
     matters: "What matters most",
+    nothingMatters: "Nothing that is not known moves it by much.",
     mattersKey: "To the right: more of it, more breathed. To the left: less.",
-    correlation: (r: string) => `rank correlation ${r}`,
+    mattersLabel: "How strongly each thing that is not known moves what was breathed; the table below says the same",
+    mattersColumns: ["What is not known", "Rank correlation with what was breathed", "From"],
     changes: "What would have changed it",
     times: (ratio: string) => `× ${ratio}`,
     changesLater: "Worked out with the full draws.",
@@ -965,6 +977,7 @@ export const text = {
     riskSentence: (name: string, words: string) =>
       `${name}: the models put the added risk of dying of it ${words}, over a whole life. They disagree, and each is shown apart.`,
     riskLabel: (name: string) => `Added lifetime risk of ${name} by each model, beside risks of any life`,
+    riskWhat: "By which model, or what risk",
     riskUnit: "deaths in a million such lives",
     perMillion: (n: string) => `${n} in a million`,
     whose: "Whose",

@@ -1,9 +1,12 @@
 // The order of work: each job, test and removal on one scale of days, with its earliest and latest.
+import { useCallback, useMemo } from "react";
 import { api } from "./api";
 import type { Activity, Timeline as Answer } from "./api";
 import { useAnswer } from "./book";
+import { Chart as Drawn, LINE_HEIGHT, LINE_PX, widest, wrapped } from "./chart";
+import type { Draw, Plot } from "./chart";
 import { day } from "./format";
-import { NotAnswered, Reasons, Wide } from "./parts";
+import { NotAnswered, Reasons } from "./parts";
 import { href } from "./route";
 import { Stretches } from "./stretches";
 import type { Which } from "./stretches";
@@ -46,99 +49,159 @@ export function Timeline() {
   );
 }
 
-/** Whole weeks on the scale, few enough to be read. */
-function marks(first: number, last: number): number[] {
-  const step = Math.max(7, Math.ceil((last - first) / 8 / 7) * 7);
+const dayOf = (number: number, options: Intl.DateTimeFormatOptions) =>
+  new Intl.DateTimeFormat(undefined, { ...options, timeZone: "UTC" }).format(new Date(number * DAY_MS));
+
+const DAY_WORDS: Intl.DateTimeFormatOptions = { day: "numeric", month: "short" };
+const MONTH_WORDS: Intl.DateTimeFormatOptions = { month: "short", year: "numeric" };
+
+/** Marks on the scale of days, few enough to be read: days, whole weeks, or the first days of months. */
+export function dayMarks(first: number, last: number, most: number): { at: number; words: string }[] {
+  const days = last - first;
+  const mark = (options: Intl.DateTimeFormatOptions) => (at: number) => ({ at, words: dayOf(at, options) });
+  const step = [1, 2, 7, 14].find((one) => Math.floor(days / one) <= most);
+  if (step !== undefined) {
+    const count = Math.floor(days / step) + 1;
+    return Array.from({ length: count }, (_, i) => first + i * step).map(mark(DAY_WORDS));
+  }
+  const months =
+    [1, 2, 3, 6].find((one) => Math.floor(days / (30.4 * one)) <= most) ?? 12 * Math.ceil(days / (365 * most));
   const out: number[] = [];
-  for (let here = first; here <= last; here += step) out.push(here);
-  return out;
+  const begin = new Date(first * DAY_MS);
+  for (let i = 0; ; ++i) {
+    const here = Date.UTC(begin.getUTCFullYear(), Math.ceil(begin.getUTCMonth() / months + i) * months, 1) / DAY_MS;
+    if (here > last) return out.map(mark(MONTH_WORDS));
+    if (here >= first) out.push(here);
+  }
 }
 
-const shortDay = (number: number) =>
-  new Intl.DateTimeFormat(undefined, { day: "numeric", month: "short", timeZone: "UTC" }).format(
-    new Date(number * DAY_MS),
-  );
+const AXIS_PX = 34;
+const ROW_PX = 34;
+const BAR_PX = 18;
+/** From where on there is room for the names beside the bars. */
+const BESIDE_PX = 700;
+
+interface Lane {
+  which: Which;
+  list: Answer["away"];
+}
 
 function Chart({ answer }: { answer: Answer }) {
-  const rows = answer.activities.filter((row) => !row.skipped);
+  const rows = useMemo(() => answer.activities.filter((row) => !row.skipped), [answer]);
+  const draw = useCallback<Draw>((plot, width) => bars(plot, width, rows, answer), [rows, answer]);
   if (rows.length === 0) return <p className="empty">{t.empty}</p>;
-  const first = Math.min(...rows.map((row) => at(row.start_range.low)));
-  const last = Math.max(...rows.map((row) => at(row.finish_range.high)));
-  const lanes = (["away", "dry"] as Which[])
-    .map((which) => ({ which, list: answer[which].filter((one) => at(one.to) >= first && at(one.from) <= last) }))
-    .filter((lane) => lane.list.length > 0);
-  const [left, right, rowHeight, axis, laneHeight] = [360, 1180, 34, 34, 26];
-  const top = axis + lanes.length * laneHeight;
-  const x = (number: number) => left + ((right - left) * (number - first)) / Math.max(last - first, 1);
-  const bottom = top + rows.length * rowHeight;
-  return (
-    <Wide label={t.heading}>
-      <svg className="gantt" viewBox={`0 0 1200 ${bottom + 8}`} role="img" aria-label={t.chart(rows.length)}>
-        {marks(first, last).map((number) => (
-          <g key={number}>
-            <line className="grid" x1={x(number)} x2={x(number)} y1={axis - 8} y2={bottom} />
-            <text x={x(number)} y={16} textAnchor="middle">
-              {shortDay(number)}
-            </text>
-          </g>
-        ))}
-        {lanes.map(({ which, list }, i) => {
-          const y = axis + i * laneHeight;
-          return (
-            <g key={which} className={`lane ${which}`}>
-              <text className="what" x={0} y={y + 15}>
-                {text.stretches.lane[which]}
-              </text>
-              {list.map((one, k) => {
-                const [from, to] = [Math.max(at(one.from), first), Math.min(at(one.to) + 1, last)];
-                const width = Math.max(x(to) - x(from), 3);
-                return (
-                  <g key={k}>
-                    <rect
-                      className="band"
-                      x={x(from)}
-                      y={y}
-                      width={width}
-                      height={which === "away" ? bottom - y : 20}
-                    />
-                    <rect className="cap" x={x(from)} y={y + 2} width={width} height={18}>
-                      <title>{`${one.why}: ${day(one.from)} – ${day(one.to)}`}</title>
-                    </rect>
-                  </g>
-                );
-              })}
-            </g>
-          );
-        })}
-        {rows.map((row, i) => {
-          const y = top + i * rowHeight;
-          const [start, finish] = [at(row.start), at(row.finish)];
-          return (
-            <g key={row.id} className={row.happens_share < 1 ? "bar maybe" : row.job ? "bar job" : "bar"}>
-              <text className="what" x={0} y={y + 20}>
-                {row.name.length > 50 ? `${row.name.slice(0, 49)}…` : row.name}
-                <title>{row.name}</title>
-              </text>
-              <line
-                className="span"
-                x1={x(at(row.start_range.low))}
-                x2={x(at(row.finish_range.high))}
-                y1={y + 16}
-                y2={y + 16}
-              />
-              <rect x={x(start)} y={y + 7} width={Math.max(x(finish) - x(start), 5)} height={18} rx={2}>
-                <title>{`${row.name}: ${day(row.start)} – ${day(row.finish)}`}</title>
-              </rect>
-              {row.wanted_on && at(row.wanted_on) >= first && at(row.wanted_on) <= last ? (
-                <path className="wanted" d={`M${x(at(row.wanted_on))} ${y + 9}l5 7-5 7-5-7z`} />
-              ) : null}
-            </g>
-          );
-        })}
-      </svg>
-    </Wide>
-  );
+  return <Drawn name="gantt" label={t.chart(rows.length)} draw={draw} />;
 }
+
+/** The rows of the order of work on a scale of days, each with its name beside its bar or, where it is narrow, above it. */
+export function bars(plot: Plot, width: number, rows: Activity[], answer: Answer): ReturnType<Draw> {
+  const first = Math.min(...rows.map((row) => at(row.start_range.low)));
+  const last = Math.max(...rows.map((row) => at(row.finish_range.high)), first + 1);
+  const lanes = (["away", "dry"] as const)
+    .map((which): Lane => ({ which, list: answer[which].filter((one) => at(one.to) >= first && at(one.from) <= last) }))
+    .filter((lane) => lane.list.length > 0);
+  const beside = width >= BESIDE_PX;
+  const names = beside
+    ? Math.min(widest([...rows.map((row) => row.name), ...lanes.map(laneName)]), Math.round(0.34 * width))
+    : width;
+  const half = widest([dayOf(first, DAY_WORDS), dayOf(first, MONTH_WORDS)]) / 2 + 4;
+  const left = beside ? names + 20 : half;
+  const right = half;
+  const most = Math.max(2, Math.floor((width - left - right) / (2 * half + 10)));
+  const least = (5 * (last - first)) / (width - left - right); // days that a bar takes at least, to be seen
+
+  let y = AXIS_PX;
+  /** A row with its name in lines beside its bar, or above it. */
+  const row = (name: string) => {
+    const lines = wrapped(name, names);
+    const high = lines.length * LINE_PX;
+    const height = beside ? Math.max(high + 10, ROW_PX) : high + ROW_PX - 4;
+    const middle = beside ? y + height / 2 : y + high + BAR_PX / 2 + 2;
+    const here = {
+      name: lines.join("\n"),
+      name_y: beside ? middle - high / 2 : y,
+      middle,
+      top: middle - BAR_PX / 2,
+      foot: middle + BAR_PX / 2,
+    };
+    y += height;
+    return here;
+  };
+  const laneRows = lanes.map((lane) => ({ lane, ...row(laneName(lane)) }));
+  const laid = rows.map((one) => ({
+    ...row(one.name),
+    activity: one,
+    from: at(one.start),
+    to: Math.max(at(one.finish), at(one.start) + least),
+    low: at(one.start_range.low),
+    high: at(one.finish_range.high),
+    wanted: one.wanted_on === undefined ? -1 : at(one.wanted_on),
+    title: `${one.name}: ${day(one.start)} – ${day(one.finish)}`,
+  }));
+  type Laid = (typeof laid)[number];
+  const kind = ({ activity }: Laid) => (activity.happens_share < 1 ? "maybe" : activity.job ? "job" : "step");
+  const stretch = (which: Which) =>
+    laneRows
+      .filter(({ lane }) => lane.which === which)
+      .flatMap(({ lane, top, foot }) =>
+        lane.list.map((one) => {
+          const from = Math.max(at(one.from), first);
+          const to = Math.max(Math.min(at(one.to) + 1, last), from + least);
+          return { from, to, top, foot, title: `${one.why}: ${day(one.from)} – ${day(one.to)}` };
+        }),
+      );
+  const span = { x1: "from", x2: "to", y1: "top", y2: "foot" } as const;
+  const marks = dayMarks(first, last, most);
+  const words = new Map(marks.map((one) => [one.at, one.words]));
+  const days = marks.map((one) => one.at);
+  return {
+    width,
+    height: y + 6,
+    marginTop: AXIS_PX - 8,
+    marginLeft: left,
+    marginRight: right,
+    marginBottom: 6,
+    x: { type: "linear", domain: [first, last] },
+    y: { type: "identity", axis: null },
+    marks: [
+      plot.rect(stretch("away"), { ...span, y2: y, className: "away-days" }),
+      plot.gridX(days, { className: "grid" }),
+      plot.axisX(days, {
+        anchor: "top",
+        tickSize: 0,
+        tickFormat: (number: number) => words.get(number) ?? "",
+        label: null,
+      }),
+      plot.rect(stretch("away"), { ...span, title: "title", className: "away" }),
+      plot.rect(stretch("dry"), { ...span, title: "title", className: "dry" }),
+      plot.ruleY(laid, { x1: "low", x2: "high", y: "middle", className: "span" }),
+      (["step", "job", "maybe"] as const).map((which) =>
+        plot.rect(
+          laid.filter((one) => kind(one) === which),
+          { ...span, rx: 2, title: "title", className: which },
+        ),
+      ),
+      plot.dot(
+        laid.filter((one) => one.wanted >= first && one.wanted <= last),
+        { x: "wanted", y: "middle", symbol: "diamond", r: 6, className: "wanted" },
+      ),
+      plot.text([...laneRows, ...laid], {
+        text: "name",
+        y: "name_y",
+        frameAnchor: "left",
+        dx: -left,
+        textAnchor: "start",
+        lineAnchor: "top",
+        lineHeight: LINE_HEIGHT,
+        fill: "var(--ink)",
+        stroke: "var(--paper)", // over the grid
+        className: "ink",
+      }),
+    ],
+  };
+}
+
+const laneName = ({ which }: Lane) => text.stretches.lane[which];
 
 function Rows({ answer }: { answer: Answer }) {
   const names = new Map(answer.activities.map((row) => [row.id, row.name]));

@@ -97,7 +97,7 @@ const PICTURES = {
     },
   },
   waste: { hash: "#/waste", to: (page) => page.getByRole("img", { name: /^Trip 1/ }).scrollIntoViewIfNeeded() },
-  timeline: { hash: "#/jobs/timeline", to: (page) => page.getByRole("img").first().waitFor() },
+  timeline: { hash: "#/jobs/timeline", to: (page) => page.locator("svg.gantt").waitFor() },
   brief: { hash: "#/papers/J2", to: (page) => page.getByRole("img", { name: /^Page 1/ }).waitFor() },
   handover: { hash: "#/papers/handover", to: (page) => page.getByRole("img", { name: /^Page 1/ }).waitFor() },
   // Last: these change the book.

@@ -36,7 +36,8 @@ for (const colorScheme of ["light", "dark"]) {
       await page.goto(door.address(hash));
       await page.getByRole("main").locator("h1").waitFor();
       await page.waitForLoadState("networkidle");
-      if (name === "event") await page.locator("svg.air").waitFor();
+      const chart = { event: "svg.air", testing: "svg.stair", timeline: "svg.gantt" }[name];
+      if (chart) await page.locator(chart).waitFor();
       await page.waitForTimeout(name === "event" ? 4000 : 300);
       await page.screenshot({ path: `${folder}/${name}-${width}-${colorScheme}.png`, fullPage: true });
     }
