@@ -336,7 +336,6 @@ reason::Result<Solution> Solution::of(const Scene& scene) {
 }
 
 double Solution::total_h() const { return work_->starts_h.back(); }
-std::size_t Solution::zone_count() const { return work_->scene.zones.size(); }
 Levels Solution::at(double hours) const { return work_->at(hours); }
 const Balance& Solution::balance() const { return work_->balance; }
 

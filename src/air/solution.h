@@ -54,7 +54,6 @@ class Solution {
   [[nodiscard]] static reason::Result<Solution> of(const Scene& scene);
 
   [[nodiscard]] double total_h() const;
-  [[nodiscard]] std::size_t zone_count() const;
   [[nodiscard]] Levels at(double hours) const;
 
   /// Fibre level integrated over the legs, f/ml h.

@@ -747,8 +747,6 @@ Opening opening_from_json(const Json& json) { return item_from<Opening>(Held{jso
 Material material_from_json(const Json& json) { return item_from<Material>(Held{json}); }
 Cut cut_from_json(const Json& json) { return item_from<Cut>(Held{json}); }
 
-Shape shape_from_json(const Json& json) { return shape_from(Held{json}); }
-
 Json shape_to_json(const Shape& shape) {
   const auto points = [](const std::vector<Point>& list) {
     Json out = Json::array();

@@ -69,7 +69,6 @@ class ItemReader {
 [[nodiscard]] Opening opening_from_json(const Json& json);
 [[nodiscard]] Material material_from_json(const Json& json);
 [[nodiscard]] Cut cut_from_json(const Json& json);
-[[nodiscard]] Shape shape_from_json(const Json& json);
 [[nodiscard]] Json shape_to_json(const Shape& shape);
 
 }  // namespace lathbook::book

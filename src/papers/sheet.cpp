@@ -507,11 +507,6 @@ Sheet& Sheet::gap(double mm) {
   return *this;
 }
 
-Sheet& Sheet::new_page() {
-  if (!impl_->page_empty()) impl_->start_page();
-  return *this;
-}
-
 Sheet& Sheet::keep(double mm) {
   if (!impl_->page_empty() && impl_->y + mm * kPointsPerMm > impl_->bottom) impl_->start_page();
   return *this;

@@ -71,7 +71,6 @@ class Sheet {
   /// A line to sign or write on, with words under it.
   Sheet& lines_to_fill(const std::vector<Column>& lines);
   Sheet& gap(double mm);
-  Sheet& new_page();
   /// A new page unless there is this much room left.
   Sheet& keep(double mm);
   /// A page of its own without head or foot, for labels: `draw` has the whole page, true to the millimetre.

@@ -268,10 +268,4 @@ std::string percent(double probability) {
   return fmt::format("{:.0f}\u00A0%", probability * 100);
 }
 
-std::string odds(double probability) {
-  if (probability <= 0) return "none";
-  if (probability > 0.5) return fmt::format("about {:.0f} in 10", std::floor(probability * 10));
-  return fmt::format("about 1 in {:.0f}", 1 / probability);
-}
-
 }  // namespace lathbook::service

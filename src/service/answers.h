@@ -40,8 +40,6 @@ struct MaterialSheet {
 /// The house at a glance.
 [[nodiscard]] Json overview_json(const check::House& house);
 
-/// "1 in 9", "about 3 in 10": a probability as people say it.
-[[nodiscard]] std::string odds(double probability);
 /// "14 %" – whole per cents, "under 1 %" and "over 99 %" at the ends: never 0 or 100 for what is not certain.
 [[nodiscard]] std::string percent(double probability);
 

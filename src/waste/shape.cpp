@@ -14,14 +14,4 @@ bool goes_into(Rectangle inner, Rectangle outer) {
   return b >= (2 * p * q * a + (p * p - q * q) * std::sqrt(p * p + q * q - a * a)) / (p * p + q * q);
 }
 
-double longest_across_m(double thickness_m, Rectangle outer) {
-  if (!goes_into({thickness_m, thickness_m}, outer)) return 0;
-  double yes = thickness_m, no = std::hypot(outer.long_m, outer.short_m) + 1;
-  for (int i = 0; i < 60; ++i) {
-    const double middle = (yes + no) / 2;
-    (goes_into({middle, thickness_m}, outer) ? yes : no) = middle;
-  }
-  return yes;
-}
-
 }  // namespace lathbook::waste

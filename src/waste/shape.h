@@ -19,8 +19,4 @@ struct Rectangle {
 /// True when `inner` goes into `outer`, turned by any angle in its plane.
 [[nodiscard]] bool goes_into(Rectangle inner, Rectangle outer);
 
-/// The longest p for which p × thickness goes into `outer`; 0 when the thickness alone does not. For no thickness this
-/// is the diagonal.
-[[nodiscard]] double longest_across_m(double thickness_m, Rectangle outer);
-
 }  // namespace lathbook::waste
