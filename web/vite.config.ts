@@ -7,12 +7,14 @@ const namesWhatComesLater: Plugin = {
   name: "names-what-comes-later",
   transformIndexHtml: {
     order: "post",
-    handler: (_, { chunk }) =>
-      (chunk?.dynamicImports ?? []).map((file) => ({
-        tag: "meta",
-        attrs: { name: "later", content: `/${file}` },
-        injectTo: "head" as const,
-      })),
+    handler: (_, { bundle }) =>
+      Object.values(bundle ?? {})
+        .filter((file) => file.type === "chunk" && !file.isEntry)
+        .map(({ fileName }) => ({
+          tag: "meta",
+          attrs: { name: "later", content: `/${fileName}` },
+          injectTo: "head" as const,
+        })),
   },
 };
 

@@ -1,23 +1,19 @@
-import { StrictMode, useEffect, useState } from "react";
+import { StrictMode, Suspense, useEffect, useState } from "react";
 import { createRoot } from "react-dom/client";
 import { Button } from "react-aria-components";
-import { BroughtIn } from "./brought_in";
 import { BookProvider, useBook } from "./book";
+import { BroughtIn } from "./brought_in";
 import "./style.css";
-import { Dust } from "./dust";
 import { Find } from "./find";
 import { House } from "./house";
 import { JobPage, Jobs } from "./jobs";
-import { Papers } from "./papers";
+import { Came, later } from "./later";
 import { Phones } from "./phone";
 import { Hatches } from "./plan";
 import { PLACES, href, useRoute } from "./route";
 import type { Route } from "./route";
-import { Testing } from "./testing";
 import { text } from "./text";
-import { Timeline } from "./timeline";
 import { Waits } from "./waits";
-import { Waste } from "./waste";
 
 type Theme = "auto" | "light" | "dark";
 const THEMES: Theme[] = ["auto", "light", "dark"];
@@ -39,6 +35,13 @@ function useTheme(): [Theme, (theme: Theme) => void] {
   }, [theme]);
   return [theme, setTheme];
 }
+
+// The first load is of what is seen first: the house and its jobs.
+const Dust = later(async () => (await import("./dust")).Dust);
+const Papers = later(async () => (await import("./papers")).Papers);
+const Testing = later(async () => (await import("./testing")).Testing);
+const Timeline = later(async () => (await import("./timeline")).Timeline);
+const Waste = later(async () => (await import("./waste")).Waste);
 
 function Place({ route }: { route: Route }) {
   switch (route.place) {
@@ -175,7 +178,11 @@ function Frame() {
         </header>
         <Waits />
         <main id="page-main" tabIndex={-1}>
-          <Place route={route} />
+          <Came key={route.place}>
+            <Suspense fallback={<p className="waiting">{text.loading}</p>}>
+              <Place route={route} />
+            </Suspense>
+          </Came>
         </main>
       </div>
     </div>
