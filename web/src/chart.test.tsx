@@ -69,6 +69,17 @@ it("is as wide as its place, also when that changes, and watches it no longer on
   expect(place.innerHTML).toBe("");
 });
 
+it("is no wider than a sheet of paper while it is printed", async () => {
+  wide(1250);
+  act(() => root.render(<Chart name="levels" label="Levels" draw={line} />));
+  await settled();
+  const width = () => Number(place.querySelector("svg")?.getAttribute("width"));
+  act(() => void window.dispatchEvent(new Event("beforeprint")));
+  expect(width()).toBeLessThan(750);
+  act(() => void window.dispatchEvent(new Event("afterprint")));
+  expect(width()).toBe(1250);
+});
+
 it("is drawn again for other data only", async () => {
   wide(640);
   const draw = vi.fn(line);

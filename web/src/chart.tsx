@@ -1,5 +1,6 @@
 // Charts of data, drawn by Observable Plot: as wide as the place they stand in, in the colours of the page.
 import { useEffect, useLayoutEffect, useRef, useState } from "react";
+import { flushSync } from "react-dom";
 import { text } from "./text";
 import "./chart.css";
 
@@ -11,6 +12,16 @@ export type Draw = (plot: Plot, width: number) => Options;
 let library: Promise<Plot> | null = null;
 let here: Plot | null = null;
 
+const fetchPlot = () => (library ??= import("./marks").catch(forget));
+
+function forget(error: unknown): never {
+  library = null; // the next chart asks again
+  throw error;
+}
+
+// Now, and not only once there is something to draw, which itself is asked for and waited for.
+fetchPlot().catch(() => undefined);
+
 /** Plot, or null until it is there; `failed` when it did not come. */
 function usePlot() {
   const [plot, setPlot] = useState(here);
@@ -18,16 +29,12 @@ function usePlot() {
   useEffect(() => {
     if (here) return;
     let wanted = true;
-    library ??= import("./marks");
-    library
+    fetchPlot()
       .then((found) => {
         here = found;
         if (wanted) setPlot(found);
       })
-      .catch(() => {
-        library = null; // the next chart asks again
-        if (wanted) setFailed(true);
-      });
+      .catch(() => wanted && setFailed(true));
     return () => {
       wanted = false;
     };
@@ -46,15 +53,36 @@ export function drawing(plot: Plot, options: Options, name: string): Element {
   return svg;
 }
 
+/** The most that fits on a sheet of paper in the size of the screen. */
+const PAPER_PX = 700;
+
+/** Whether the page is being printed now. */
+function useOnPaper(): boolean {
+  const [on, setOn] = useState(false);
+  useEffect(() => {
+    // At once: what is drawn after the event is on the paper no more.
+    const before = () => flushSync(() => setOn(true));
+    const after = () => setOn(false);
+    window.addEventListener("beforeprint", before);
+    window.addEventListener("afterprint", after);
+    return () => {
+      window.removeEventListener("beforeprint", before);
+      window.removeEventListener("afterprint", after);
+    };
+  }, []);
+  return on;
+}
+
 /** `name` is the class of the drawing, by which css and tests know it; `label` what it shows, in words. */
 export function Chart({ name, label, draw }: { name: string; label: string; draw: Draw }) {
   const box = useRef<HTMLDivElement>(null);
-  const [width, setWidth] = useState(0);
+  const [place, setPlace] = useState(0);
+  const width = useOnPaper() ? Math.min(place, PAPER_PX) : place;
   const { plot, failed } = usePlot();
   useLayoutEffect(() => {
     const at = box.current;
     if (!at) return;
-    const look = () => setWidth(at.clientWidth);
+    const look = () => setPlace(at.clientWidth);
     look();
     const watch = new ResizeObserver(look);
     watch.observe(at);
