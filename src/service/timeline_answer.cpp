@@ -201,6 +201,13 @@ class Builder {
     guessed_ = true;
   }
 
+  /// Whether it is decided that it comes out, and not done yet.
+  bool to_be_removed(std::size_t index) const {
+    return std::ranges::any_of(house_.book().actions, [&](const book::Action& one) {
+      return one.material == house_.book().materials[index].id && one.kind == book::ActionKind::kRemove && !one.done_on;
+    });
+  }
+
   /// Whether a removal of it is done, by the decisions of the book, though the material still counts as there.
   bool said_to_be_removed(std::size_t index) const {
     bool done = false;
@@ -245,6 +252,16 @@ class Builder {
       }
       const bool identified = house_.known(touched.material).belief.standing == book::Standing::kIdentified;
       before.insert(removed(touched.material, !identified));
+    }
+    // A job that may begin, but would cut into what is to come out anyway, comes after it is out. One that is itself
+    // the removal waits for nothing.
+    for (const auto& touched : answer.touched) {
+      if (waits || touched.released || !to_be_removed(touched.material)) continue;
+      const auto takes_it_out = [&](std::size_t cut) {
+        const auto* task = house_.knowledge().catalogue.find_task(job.cuts[cut].task);
+        return task != nullptr && task->kind == catalogue::TaskKind::kRemoval;
+      };
+      if (std::ranges::none_of(touched.cuts, takes_it_out)) before.insert(removed(touched.material, false));
     }
     // Nobody works in a room that is not cleared, whatever the job itself would meet there.
     for (const auto& one : answer.not_cleared) {

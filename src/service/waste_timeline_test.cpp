@@ -230,6 +230,30 @@ TEST(TimelineAnswer, AJobWaitsForTestRemovalAndClearance) {
   EXPECT_FALSE(answer.reasons.empty());
 }
 
+TEST(TimelineAnswer, AJobThatMayBeginWaitsForWhatIsDecidedToComeOut) {
+  auto book = demo();
+  // J3 lifts the kitchen tiles, M4, found clear; a drilled hole through asbestos cement may be done with precautions.
+  book::Job job;
+  job.id.text = "J90";
+  job.title = "A hook under the shed roof";
+  job.by = book::Who::kTrade;
+  const auto sheets = std::ranges::find(book.materials, std::string("cement-profiled-sheet"), &book::Material::family);
+  ASSERT_NE(sheets, book.materials.end());
+  job.cuts = {{.task = "drill", .place = {sheets->place.room, sheets->place.face, book::WholeFace{}}, .minutes = 10}};
+  book.jobs.push_back(job);
+  const std::string removal = "remove-" + sheets->id.text;
+  const auto held = [&](const book::Book& one) {
+    const Standing at(one);
+    return row(planned(at, {.today = kToday, .away = {}, .dry = {}}), "J90").activity.after;
+  };
+  std::erase_if(book.actions, [&](const book::Action& one) { return one.material == sheets->id; });
+  EXPECT_THAT(held(book), Not(Contains(removal))) << "nothing is decided";
+  book.actions.push_back({.id = {"A90"}, .material = sheets->id, .kind = book::ActionKind::kRemove});
+  EXPECT_THAT(held(book), Contains(removal));
+  book.jobs.back().cuts[0].task = "lift-whole";
+  EXPECT_THAT(held(book), Not(Contains(removal))) << "it is the removal itself";
+}
+
 TEST(TimelineAnswer, NoticeIsKeptBeforeLicensedRemovals) {
   const Standing at(demo());
   const auto answer = planned(at, {.today = kToday, .away = {}, .dry = {}});
