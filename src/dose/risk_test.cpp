@@ -271,7 +271,10 @@ TEST(Words, NoChanceIsCalledNone) {
   EXPECT_EQ(chance_in_words(4e-5), "about 40 in a million million");
   EXPECT_EQ(chance_in_words(4e-9), "less than 1 in a million million, though not nothing");
   EXPECT_EQ(chance_in_words(0), "no more than without it");
-  EXPECT_EQ(range_in_words(0.02, 4), "between 20 in a billion and 4 in a million");
+  EXPECT_EQ(range_in_words(0.02, 4), "between 0.02 and 4 in a million") << "one unit for both";
+  EXPECT_EQ(range_in_words(0.00011, 12), "between 0.00011 and 12 in a million");
+  EXPECT_EQ(range_in_words(0.00002, 4), "between 20 in a million million and 4 in a million");
+  EXPECT_EQ(range_in_words(0.002, 0.03), "between 2 in a billion and 30 in a billion");
   for (double p = 1e-9; p < 1e6; p *= 1.7) EXPECT_THAT(chance_in_words(p), ::testing::ContainsRegex("[1-9]")) << p;
 }
 

@@ -32,6 +32,10 @@ std::string chance_in_words(double per_million) {
 std::string range_in_words(double low_per_million, double high_per_million) {
   if (!(high_per_million > 0)) return chance_in_words(high_per_million);
   if (!(low_per_million > 0)) return "up to " + bare(high_per_million);
+  // Both in one unit where they can be: "0.02 and 4 in a million" is held side by side, "20 in a billion" is not.
+  const bool in_a_million = high_per_million >= 0.1 && high_per_million < 10'000;
+  if (in_a_million && low_per_million >= 1e-4)
+    return fmt::format("between {} and {}", two_figures(low_per_million), bare(high_per_million));
   return "between " + bare(low_per_million) + " and " + bare(high_per_million);
 }
 
