@@ -222,7 +222,7 @@ Json walk_json(const check::House& house, const book::Room& room) {
                 {"probability", one.prior.middle},
                 {"low", one.prior.low},
                 {"high", one.prior.high},
-                {"source", one.family->use->backing.source},
+                {"source", known.evidence.find(one.family->id)->source},
                 {"materials", std::move(materials)}};
     for (const auto face : one.faces) row["faces"].push_back(book::word(face));
     for (const auto& look : one.family->look) row["look"].push_back(look.text);
