@@ -142,10 +142,13 @@ class Planner {
     }
     if (!open) return;  // may start already
     if (!job.cost_plain || (!job.cost_as_asbestos && !job.cost_elsewhere)) {
-      leave_out(job, answer,
-                "Its costs are not written down: if nothing it meets holds asbestos, and done as asbestos work or "
-                "moved elsewhere.",
-                fmt::format("lathbook set {} cost_plain=… cost_as_asbestos=…", job.id.text));
+      const char* missing = job.cost_plain
+                                ? "What it costs done as asbestos work, or moved elsewhere, is not written down."
+                            : job.cost_as_asbestos || job.cost_elsewhere
+                                ? "What it costs if nothing it meets holds asbestos is not written down."
+                                : "Its costs are not written down: if nothing it meets holds asbestos, and done as "
+                                  "asbestos work or moved elsewhere.";
+      leave_out(job, answer, missing, fmt::format("lathbook set {} cost_plain=… cost_as_asbestos=…", job.id.text));
       return;
     }
     sampling::PlannedJob planned;
