@@ -229,6 +229,7 @@ Json material_json(const check::House& house, std::size_t index, reason::Date to
   out["fibres"] = fibres_json(belief.fibres);
   out["clear_samples"] = belief.clear_samples;
   out["samples_needed"] = belief.samples_needed;
+  out["may_take_sample"] = house.may_take_sample(index);
   auto reasons = belief.reasons;
   if (const auto sheet = material_sheet(house, index, today)) {
     const auto& factors = sheet->score.factors;

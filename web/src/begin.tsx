@@ -28,8 +28,9 @@ export function yearsOf(from: string, to: string): Years | null | undefined {
 }
 
 /** A storey as plain ink, for choosing and looking ahead. */
-export function Sketch({ storey, named }: { storey: DrawnStorey; named?: boolean }) {
-  const box = boxOf(storey.rooms.map((room) => room.outline));
+/** A storey in outline; `scale`: its largest storey, when several are drawn beside each other at one scale. */
+export function Sketch({ storey, named, scale }: { storey: DrawnStorey; named?: boolean; scale?: DrawnStorey[] }) {
+  const box = boxOf((scale ?? [storey]).flatMap((one) => one.rooms.map((room) => room.outline)));
   const margin = 0.12;
   return (
     <svg
@@ -361,7 +362,7 @@ export function Begin() {
           <ul className="sketches" aria-label={words.preview}>
             {[...storeys].reverse().map((storey) => (
               <li key={storey.level}>
-                <Sketch storey={storey} named />
+                <Sketch storey={storey} named scale={storeys} />
                 <p>
                   <strong>{words.storey(storey.level)}</strong>
                   <small>{storey.rooms.map((room) => words.rooms[room.name]).join(", ")}</small>

@@ -7,9 +7,9 @@ import type { Cut, Fault, FullJobAnswer, Job, Point } from "./api";
 import { useBook, useWords } from "./book";
 import { sideOf } from "./geometry";
 import { Face, shapeOf, sizeOf } from "./face";
-import { sentence } from "./format";
+import { sentence, told } from "./format";
 import { onlyLatest } from "./latest";
-import { faultsOf, named, Panel, PanelForm, Pick } from "./parts";
+import { faultsOf, named, Panel, PanelForm, Pick, verdictWords } from "./parts";
 import { text } from "./text";
 import { useUnits } from "./units";
 import "./draw_cut.css";
@@ -28,7 +28,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   const units = useUnits();
   const id = useId();
   const [task, setTask] = useState("drill");
-  const [room, setRoom] = useState(job.cuts?.[0]?.room ?? whole.book.rooms?.[0]?.id ?? "");
+  const [room, setRoom] = useState(job.cuts?.[0]?.room ?? "");
   const [face, setFace] = useState("ceiling");
   const [depth, setDepth] = useState<NonNullable<Cut["depth"]>>("layer");
   const [count, setCount] = useState("1");
@@ -38,6 +38,8 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   const [faults, setFaults] = useState<Fault[]>([]);
   const [answer, setAnswer] = useState<FullJobAnswer | null>(null);
   const [judged, setJudged] = useState("");
+  /** Sent without a room. */
+  const [wanting, setWanting] = useState<unknown[]>([]);
   const place = whole.book.rooms?.find((one) => one.id === room);
   const shape = shapeOf(tool, points);
   const number = (value: string) => Number(value.replace(",", "."));
@@ -50,10 +52,12 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
     ...(Number(count) > 1 ? { count: Number(count) } : {}),
     ...(shape ? { shape } : {}),
   };
-  const asked = JSON.stringify(cut);
+  // Without a room there is nothing to judge: a verdict on a room that nobody chose could be taken for the job's.
+  const asked = place ? JSON.stringify(cut) : "";
   const [judging] = useState(onlyLatest);
   useEffect(() => {
     let wanted = true;
+    if (asked === "") return;
     judging.want(async () => {
       try {
         const tried = await api.tryJob({ ...job, cuts: [...(job.cuts ?? []), JSON.parse(asked) as Cut] });
@@ -74,6 +78,10 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   }, [asked, job, judging]);
 
   const save = async () => {
+    if (!place) {
+      setWanting([{}]);
+      return;
+    }
     try {
       await whole.edit("add", { what: `${job.id}/cuts`, fields: cut });
       onClose();
@@ -98,7 +106,13 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
   const fields = text.jobs.cutFields;
   return (
     <Panel title={text.jobs.cutTitle(job.title)} onClose={onClose} broad>
-      <PanelForm faults={faults} send={() => void save()} words={t.save} onClose={onClose}>
+      <PanelForm
+        faults={faults}
+        beside={place ? [] : wanting}
+        send={() => void save()}
+        words={t.save}
+        onClose={onClose}
+      >
         <div className="draw">
           <div>
             <Pick
@@ -111,6 +125,8 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
               label={fields.room!}
               value={room}
               options={named(whole.book.rooms ?? [])}
+              {...(place ? {} : { first: text.form.choose })}
+              fault={place || wanting.length === 0 ? undefined : text.form.chooseOne}
               onChange={(value) => {
                 setRoom(value);
                 setPoints([]);
@@ -140,23 +156,23 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
               {typed("minutes", fields.minutes!, minutes, setMinutes)}
             </div>
           </div>
-          <div>
-            <div className="tools-row" role="group" aria-label={t.tools}>
-              {TOOLS.map((one) => (
-                <Button
-                  key={one}
-                  className="button"
-                  aria-pressed={tool === one}
-                  onPress={() => {
-                    setTool(one);
-                    setPoints([]);
-                  }}
-                >
-                  {t.tool[one]}
-                </Button>
-              ))}
-            </div>
-            {place ? (
+          {place ? (
+            <div>
+              <div className="tools-row" role="group" aria-label={t.tools}>
+                {TOOLS.map((one) => (
+                  <Button
+                    key={one}
+                    className="button"
+                    aria-pressed={tool === one}
+                    onPress={() => {
+                      setTool(one);
+                      setPoints([]);
+                    }}
+                  >
+                    {t.tool[one]}
+                  </Button>
+                ))}
+              </div>
               <Face
                 room={place}
                 face={face}
@@ -165,37 +181,37 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
                 onTap={tap}
                 onDraw={(from, to) => setPoints(tool === "hole" ? [tidy(to)] : [tidy(from), tidy(to)])}
               />
-            ) : null}
-            <p className="drawn-size">{sizeOf(shape, units)}</p>
-            <p className="quiet">{points.length === 0 ? t.wholeFace : t.hint[tool]}</p>
-            <div className="pair">
-              {[0, 1].slice(0, tool === "hole" ? 1 : 2).map((i) =>
-                (["x", "y"] as const).map((axis) =>
-                  typed(
-                    `${axis}${i}`,
-                    t.at(axis, i, tool),
-                    points[i] ? String(points[i][axis === "x" ? 0 : 1]) : "",
-                    (value) => {
-                      const meant = number(value);
-                      if (Number.isNaN(meant) || value.trim() === "") return;
-                      setPoints((now) => {
-                        const next = [...now];
-                        const before: Point = next[i] ?? next[0] ?? [0, 0];
-                        next[i] = axis === "x" ? [meant, before[1]] : [before[0], meant];
-                        return i === 1 && next.length < 2 ? [before, next[1]!] : next;
-                      });
-                    },
+              <p className="drawn-size">{sizeOf(shape, units)}</p>
+              <p className="quiet">{points.length === 0 ? t.wholeFace : t.hint[tool]}</p>
+              <div className="pair">
+                {[0, 1].slice(0, tool === "hole" ? 1 : 2).map((i) =>
+                  (["x", "y"] as const).map((axis) =>
+                    typed(
+                      `${axis}${i}`,
+                      t.at(axis, i, tool),
+                      points[i] ? String(points[i][axis === "x" ? 0 : 1]) : "",
+                      (value) => {
+                        const meant = number(value);
+                        if (Number.isNaN(meant) || value.trim() === "") return;
+                        setPoints((now) => {
+                          const next = [...now];
+                          const before: Point = next[i] ?? next[0] ?? [0, 0];
+                          next[i] = axis === "x" ? [meant, before[1]] : [before[0], meant];
+                          return i === 1 && next.length < 2 ? [before, next[1]!] : next;
+                        });
+                      },
+                    ),
                   ),
-                ),
-              )}
+                )}
+              </div>
             </div>
-          </div>
+          ) : null}
         </div>
         <div className="verdict live" role="status" aria-busy={judged !== asked}>
           {answer ? (
             <>
-              <h3>{sentence(answer.verdict)}</h3>
-              <p>{answer.sentence}</p>
+              <h3>{verdictWords(answer)}</h3>
+              <p>{told(answer.sentence)}</p>
               {answer.touches.length > 0 ? (
                 <ul className="plain moves">
                   {answer.touches.map((touch) => (
@@ -216,7 +232,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
               ) : null}
             </>
           ) : (
-            <p className="quiet">{t.judging}</p>
+            <p className="quiet">{place ? t.judging : t.chooseRoom}</p>
           )}
         </div>
       </PanelForm>

@@ -5,7 +5,7 @@ import { Refused, api } from "./api";
 import type { Band, Event, EventAnswer, PersonAnswer, RoomAnswer } from "./api";
 import { useBook, useWords } from "./book";
 import { Levels, Pulls } from "./dust_charts";
-import { EventForm } from "./event_form";
+import { EventForm, answersOf } from "./event_form";
 import { day, percent, sentence } from "./format";
 import { onlyLatest } from "./latest";
 import { Now } from "./now";
@@ -163,10 +163,34 @@ function useReckoning(draft: string | Partial<Event>) {
   };
 }
 
+/** The figures take for granted that it held asbestos; where no test has said so, that is the first thing to know. */
+function Untested({ event }: { event: Event }) {
+  const { materials } = useBook();
+  const open = (event.materials ?? [])
+    .map((id) => materials[id])
+    .filter((known) => known?.suspect && !known.released && known.standing !== "identified");
+  return open.map((known) => (
+    <p key={known!.id}>
+      {t.untested(known!.name, known!.probability === undefined ? "" : percent(known!.probability))}
+    </p>
+  ));
+}
+
 function OneEvent({ event }: { event: Event }) {
   const [tried, setTried] = useState<Event | null>(null);
+  const [changing, setChanging] = useState(false);
   const { answer, refused, share, running, rough, stop } = useReckoning(tried ?? event.id);
   const caution = answer?.cautions ?? [];
+  if (changing)
+    return (
+      <div className="view">
+        <header className="heading">
+          <h1>{text.form.changeTitle(event.title)}</h1>
+          <p className="lead">{t.newLead}</p>
+        </header>
+        <EventForm event={event} onClose={() => setChanging(false)} />
+      </div>
+    );
   return (
     <div className="view">
       <Back />
@@ -177,10 +201,18 @@ function OneEvent({ event }: { event: Event }) {
             {[day(event.started_at.slice(0, 10)), event.imagined ? t.imagined : null].filter(Boolean).join(" · ")}
           </p>
         </div>
-        <a className="button" href={href({ place: "papers", one: "exposure" })}>
-          {t.forDoctor}
-        </a>
+        <div className="actions">
+          {answersOf(event) ? (
+            <Button className="button" onPress={() => setChanging(true)}>
+              {text.material.edit}
+            </Button>
+          ) : null}
+          <a className="button" href={href({ place: "papers", one: "exposure" })}>
+            {t.forDoctor}
+          </a>
+        </div>
       </header>
+      <Untested event={event} />
       <div className="progress" role="status">
         {running ? (
           <>

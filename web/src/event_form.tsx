@@ -6,7 +6,7 @@ import { useBook, useWords } from "./book";
 import { EditDialog } from "./form";
 import { sentence } from "./format";
 import { sideOf } from "./geometry";
-import { FaultList, FormActions, Pick, faultsOf, named } from "./parts";
+import { FaultList, FormActions, Pick, faultsOf, named, useFaultsShown } from "./parts";
 import { go } from "./route";
 import { text } from "./text";
 
@@ -37,11 +37,14 @@ interface Answers {
 }
 
 const number = (words: string) => Number(words.replace(",", "."));
-const NOBODY: Who = { room: "", from: "0", to: "60", near: false, mask: "none" };
+/** Not in the house; a room that is "" is not answered yet. */
+const AWAY = "away";
+const UNSAID: Who = { room: "", from: "0", to: "60", near: false, mask: "none" };
+const NOT_THERE: Who = { ...UNSAID, room: AWAY };
 
 /** The answers as the book writes an event down. Exported for its test. */
 export function eventOf(answers: Answers): Partial<Event> {
-  const present = Object.entries(answers.who).filter(([, who]) => who.room !== "");
+  const present = Object.entries(answers.who).filter(([, who]) => who.room !== "" && who.room !== AWAY);
   return {
     title: answers.title.trim(),
     started_at: answers.started,
@@ -52,9 +55,7 @@ export function eventOf(answers: Answers): Partial<Event> {
         task: answers.task,
         room: answers.room,
         face: answers.face,
-        count: 1,
         minutes: number(answers.minutes),
-        depth: "layer",
       },
     ],
     stays: present.map(([person, who]) => ({
@@ -74,31 +75,96 @@ export function eventOf(answers: Answers): Partial<Event> {
   };
 }
 
-export function EventForm() {
+/**
+ * The answers an event was written down from; undefined for one that holds more than is asked here, as one made by
+ * command may. Exported for its test.
+ */
+export function answersOf(event: Event): Answers | undefined {
+  const answers: Answers = {
+    title: event.title,
+    started: event.started_at.slice(0, 16),
+    imagined: event.imagined ?? false,
+    material: event.materials?.[0] ?? "",
+    task: event.cuts?.[0]?.task ?? "",
+    room: event.cuts?.[0]?.room ?? "",
+    face: event.cuts?.[0]?.face ?? "",
+    minutes: String(event.cuts?.[0]?.minutes ?? ""),
+    who: Object.fromEntries(
+      (event.stays ?? []).map((stay) => [
+        stay.person,
+        {
+          room: stay.room,
+          from: String(stay.from_min),
+          to: String(stay.to_min),
+          near: stay.at_the_work ?? false,
+          mask: event.masks?.find((mask) => mask.person === stay.person)?.respirator ?? "none",
+        },
+      ]),
+    ),
+    cleaning: event.cleaning?.[0]?.task ?? "",
+    cleanFrom: String(event.cleaning?.[0]?.from_min ?? 20),
+    cleanTo: String(event.cleaning?.[0]?.to_min ?? 30),
+    notes: event.notes ?? "",
+  };
+  return sorted({ id: event.id, ...eventOf(answers) }) === sorted(event) ? answers : undefined;
+}
+
+/** One spelling of the same object, whatever the order of its parts; what is false or empty is as good as left out. */
+function sorted(value: unknown): string {
+  return JSON.stringify(value, (_, part: unknown) =>
+    typeof part === "object" && part !== null && !Array.isArray(part)
+      ? Object.fromEntries(
+          Object.entries(part)
+            .filter(([, held]) => held !== false && !(Array.isArray(held) && held.length === 0))
+            .sort(([a], [b]) => a.localeCompare(b)),
+        )
+      : part,
+  );
+}
+
+/** Now, to the five minutes: what is written down at once has just begun. */
+function justNow(today: string): string {
+  const now = new Date();
+  const two = (n: number) => String(n).padStart(2, "0");
+  return `${today}T${two(now.getHours())}:${two(5 * Math.floor(now.getMinutes() / 5))}`;
+}
+
+/** A new event, or one written down to be changed. */
+export function EventForm({ event: held, onClose }: { event?: Event; onClose?: () => void }) {
   const { book, walls, today, edit, materialOf, materials } = useBook();
   const words = useWords();
   const id = useId();
   const [faults, setFaults] = useState<Fault[]>([]);
   const [person, setPerson] = useState(false);
-  const [answers, setAnswers] = useState<Answers>({
-    title: "",
-    started: `${today}T10:00`,
-    imagined: false,
-    material: "",
-    task: "",
-    room: "",
-    face: "",
-    minutes: "15",
-    who: {},
-    cleaning: "",
-    cleanFrom: "20",
-    cleanTo: "30",
-    notes: "",
+  /** Sent once with gaps: from then on each gap is told beside its field until it is filled. */
+  const [tried, setTried] = useState<unknown[]>([]);
+  const [answers, setAnswers] = useState<Answers>(() => {
+    const before = held && answersOf(held);
+    if (before) {
+      // Who is not in what was written down was not there.
+      const away = (book.people ?? []).filter((one) => before.who[one.id] === undefined);
+      return { ...before, who: { ...before.who, ...Object.fromEntries(away.map((one) => [one.id, NOT_THERE])) } };
+    }
+    return {
+      title: "",
+      started: justNow(today),
+      imagined: false,
+      material: "",
+      task: "",
+      room: "",
+      face: "",
+      minutes: "15",
+      who: {},
+      cleaning: "",
+      cleanFrom: "20",
+      cleanTo: "30",
+      notes: "",
+    };
   });
   const set = (change: Partial<Answers>) => setAnswers((now) => ({ ...now, ...change }));
-  const whoIs = (one: string) => answers.who[one] ?? NOBODY;
+  const whoIs = (one: string) => answers.who[one] ?? UNSAID;
   const setWho = (one: string, change: Partial<Who>) =>
-    setAnswers((now) => ({ ...now, who: { ...now.who, [one]: { ...NOBODY, ...now.who[one], ...change } } }));
+    setAnswers((now) => ({ ...now, who: { ...now.who, [one]: { ...UNSAID, ...now.who[one], ...change } } }));
   const people = book.people ?? [];
   const suspects = (book.materials ?? []).filter((material) => materials[material.id]?.suspect);
   const rooms = named(book.rooms ?? []);
@@ -120,21 +186,29 @@ export function EventForm() {
     const material = materialOf(chosen);
     set({ material: chosen, ...(material ? { room: material.room, face: material.face } : {}) });
   };
+  const gap = (value: string) => (tried.length > 0 && value.trim() === "" ? t.missing : undefined);
+  const shown = useFaultsShown(faults.length > 0 ? faults : tried);
   const save = async () => {
-    const missing = (
-      [
-        [answers.title, t.ask.title],
-        [answers.task, t.ask.task],
-        [answers.room, t.ask.room],
-        [answers.face, t.ask.face],
-      ] as const
-    ).filter(([value]) => value.trim() === "");
-    if (missing.length > 0) {
-      setFaults(missing.map(([, where]) => ({ where, value: "", problem: t.missing, allowed: "" })));
+    shown.sent();
+    setFaults([]);
+    const asked = [answers.title, answers.task, answers.room, answers.face, ...people.map((one) => whoIs(one.id).room)];
+    if (asked.some((value) => value.trim() === "")) {
+      setTried([{}]);
       return;
     }
     try {
-      const { changed } = await edit("add", { what: "event", fields: eventOf(answers) });
+      const fields = eventOf(answers);
+      if (held) {
+        // What is no longer said is taken away.
+        const gone = Object.keys(held).filter((name) => name !== "id" && !(name in fields));
+        await edit("set", {
+          what: held.id,
+          fields: { ...Object.fromEntries(gone.map((name) => [name, null])), ...fields },
+        });
+        onClose?.();
+        return;
+      }
+      const { changed } = await edit("add", { what: "event", fields });
       if (changed[0]) go({ place: "dust", one: changed[0] });
     } catch (error) {
       setFaults(faultsOf(error));
@@ -147,14 +221,22 @@ export function EventForm() {
         id={`${id}-${name}`}
         type={type}
         value={String(answers[name])}
+        aria-invalid={name === "title" && gap(answers.title) ? true : undefined}
+        aria-describedby={name === "title" && gap(answers.title) ? `${id}-${name}-fault` : undefined}
         onChange={(event) => set({ [name]: event.target.value })}
         {...extra}
       />
+      {name === "title" && gap(answers.title) ? (
+        <p className="fault" id={`${id}-${name}-fault`}>
+          {t.missing}
+        </p>
+      ) : null}
     </div>
   );
 
   return (
     <form
+      ref={shown.form}
       className="event-form"
       noValidate
       onSubmit={(event) => {
@@ -179,6 +261,7 @@ export function EventForm() {
           value={answers.task}
           options={tasks}
           first={text.form.choose}
+          fault={gap(answers.task)}
           onChange={(task) => set({ task })}
         />
         <Pick
@@ -186,6 +269,7 @@ export function EventForm() {
           value={answers.room}
           options={rooms}
           first={text.form.choose}
+          fault={gap(answers.room)}
           onChange={(room) => set({ room })}
         />
         <Pick
@@ -193,6 +277,7 @@ export function EventForm() {
           value={answers.face}
           options={faces}
           first={text.form.choose}
+          fault={gap(answers.face)}
           onChange={(face) => set({ face })}
         />
         {field("minutes", t.ask.minutes, "text", { inputMode: "decimal" })}
@@ -208,7 +293,7 @@ export function EventForm() {
       </fieldset>
       <fieldset>
         <legend>{t.partWho}</legend>
-        {people.length === 0 ? <p className="quiet">{t.nobody}</p> : null}
+        <p className="quiet">{people.length === 0 ? t.nobody : t.minutesFrom}</p>
         {people.map((one) => {
           const who = whoIs(one.id);
           return (
@@ -217,11 +302,12 @@ export function EventForm() {
               <Pick
                 label={t.ask.where}
                 value={who.room}
-                options={rooms}
-                first={t.notIn}
+                options={[...rooms, [AWAY, t.notIn]]}
+                first={text.form.choose}
+                fault={gap(who.room)}
                 onChange={(room) => setWho(one.id, { room })}
               />
-              {who.room ? (
+              {who.room && who.room !== AWAY ? (
                 <>
                   {(["from", "to"] as const).map((part) => (
                     <div key={part} className="field short">
@@ -285,7 +371,7 @@ export function EventForm() {
           />
         </div>
       </fieldset>
-      <FormActions onClose={() => go({ place: "dust" })} />
+      <FormActions onClose={onClose ?? (() => go({ place: "dust" }))} />
       {person ? (
         <EditDialog
           kind="person"

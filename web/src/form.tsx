@@ -4,10 +4,16 @@ import { Button } from "react-aria-components";
 import { Refused } from "./api";
 import type { Fault, JsonSchema, Words } from "./api";
 import { useBook, useWords } from "./book";
-import { sentence } from "./format";
+import { currencySign, sentence } from "./format";
 import { sideOf } from "./geometry";
 import { faultsOf, Panel, PanelForm } from "./parts";
 import { text } from "./text";
+
+/** What is wrong with a field, beside it. Of one that is only empty, what the schema allows says nothing new. */
+function problemOf(fault: Fault, chosen: boolean): string {
+  if (fault.problem === "is missing") return chosen ? text.form.chooseOne : text.form.fillIn;
+  return `${sentence(fault.problem)}${fault.allowed && !chosen ? `: ${fault.allowed}` : ""}`;
+}
 
 type Value = string | boolean | string[];
 type Values = Record<string, Value>;
@@ -108,7 +114,7 @@ export function EditDialog(props: Props) {
 }
 
 function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDone, words }: Props & { words: Words }) {
-  const { edit, book, walls } = useBook();
+  const { edit, book, walls, overview } = useBook();
   const { schema } = words;
   const all = [...fields, ...more];
   const [values, setValues] = useState<Values>(() => valuesOf(all, schema, kind, item));
@@ -151,7 +157,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
           <legend>{label}</legend>
           {parts.map((part) => one(`${name}.${part}`, false))}
           {fault && !parts.some((part) => faultOf(`${name}.${part}`)) ? (
-            <p className="fault">{sentence(fault.problem)}</p>
+            <p className="fault">{problemOf(fault, false)}</p>
           ) : null}
         </fieldset>
       );
@@ -161,7 +167,8 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
 
   const one = (name: string, required: boolean) => {
     const form = fieldSchema(schema, kind, name);
-    const label = labels[name] ?? text.form.parts[name] ?? sentence(form.description ?? name);
+    const worded = labels[name] ?? text.form.parts[name] ?? sentence(form.description ?? name);
+    const label = form["x-money"] ? text.form.inMoney(worded, currencySign(overview.currency)) : worded;
     const choices = choicesOf(name);
     if (form.type === "array")
       return (
@@ -183,7 +190,9 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
         hint={
           name === "family" && words.families.some((family) => family.id === values[name] && !family.suspect)
             ? text.form.family.certain
-            : undefined
+            : choices?.length === 0
+              ? text.form.nobodyToChoose
+              : text.form.hints[`${kind}.${name}`]
         }
         form={form}
         required={required}
@@ -244,12 +253,16 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
     }
     const form = fieldSchema(schema, kind, name);
     const allowed = form.enum ?? form.items?.enum;
-    return allowed?.map((word) => ({ id: word, name: text.form.allowed[word] ?? sentence(word) }));
+    return allowed?.map((word) => ({
+      id: word,
+      name: text.form.allowed[`${name}.${word}`] ?? text.form.allowed[word] ?? sentence(word),
+    }));
   };
 
   return (
     <PanelForm
       faults={loose}
+      beside={faults}
       title={clash ? text.form.clash : text.form.faults}
       send={() => void save()}
       busy={busy}
@@ -327,7 +340,7 @@ function Several({
         </label>
       ))}
       {choices.length === 0 ? <p className="quiet">{text.form.noneToChoose}</p> : null}
-      {fault ? <p className="fault">{sentence(fault.problem)}</p> : null}
+      {fault ? <p className="fault">{problemOf(fault, true)}</p> : null}
     </fieldset>
   );
 }
@@ -363,8 +376,7 @@ function Field({
   };
   const told = fault ? (
     <p className="fault" id={`${id}-fault`}>
-      {sentence(fault.problem)}
-      {fault.allowed ? `: ${fault.allowed}` : ""}
+      {problemOf(fault, choices !== undefined)}
     </p>
   ) : null;
   if (form.type === "boolean") {

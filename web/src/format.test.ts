@@ -1,5 +1,6 @@
 import { expect, it } from "vitest";
-import { day, money, percent, sentence, told } from "./format";
+import { currencySign, day, money, percent, sentence, told } from "./format";
+import { step } from "./text";
 
 it("never calls certain what is not", () => {
   expect(percent(0.9995)).toBe("over 99 %");
@@ -21,4 +22,24 @@ it("tells the days of the program's sentences as the rest of the page does", () 
     `Under way since ${day("2026-11-23")}, due ${day("2026-12-04")}.`,
   );
   expect(told("SI 2012/632, 1234-56-78 and J3")).toBe("SI 2012/632, 1234-56-78 and J3");
+});
+
+it("names a face of a room as people do", () => {
+  expect(told("It goes into wall-2 of R4 (Kitchen), and nothing is written down of what that is made of.")).toBe(
+    "It goes into wall 2 of the Kitchen, and nothing is written down of what that is made of.",
+  );
+  expect(told("Look at ceiling of R10 (Bathroom).")).toBe("Look at the ceiling of the Bathroom.");
+  expect(told("It meets M4 (Soft board)")).toBe("It meets M4 (Soft board)");
+});
+
+it("tells a step of the book without its codes", () => {
+  expect(step("add A1")).toBe("add decision A1");
+  expect(step("add J1/cuts/1")).toBe("add a cut of job J1");
+  expect(step("change about, 14 Larch Row")).toBe("change what is said of the house");
+  expect(step("add M2, Floor tiles, kitchen")).toBe("add M2, Floor tiles, kitchen");
+  expect(step("draw a house: terraced house, 13 rooms")).toBe("draw a house: terraced house, 13 rooms");
+});
+
+it("knows the sign of a currency", () => {
+  expect(currencySign("GBP")).toBe("£");
 });

@@ -1,4 +1,6 @@
 // Numbers, days and sums of money as people read them.
+import { text } from "./text";
+
 export function percent(p: number): string {
   if (p <= 0) return "0 %";
   if (p >= 1) return "100 %";
@@ -15,14 +17,28 @@ export function money(minor: number, currency: string): string {
   }).format(minor / 100);
 }
 
+/** The sign of a currency: "£". One without a sign stands by its letters. */
+export function currencySign(currency: string): string {
+  const parts = new Intl.NumberFormat(undefined, {
+    style: "currency",
+    currency,
+    currencyDisplay: "narrowSymbol",
+  }).formatToParts(0);
+  return parts.find((part) => part.type === "currency")?.value ?? currency;
+}
+
 /** A day of the book, YYYY-MM-DD, by the reader's habits. Days have no time zone: they are read and told as UTC. */
 export function day(iso: string): string {
   return new Intl.DateTimeFormat(undefined, { dateStyle: "medium", timeZone: "UTC" }).format(new Date(`${iso}T00:00Z`));
 }
 
-/** A sentence of the program, its days told by the reader's habits. */
+/** A sentence of the program, its days told by the reader's habits, and faces of rooms as people name them. */
 export const told = (words: string): string =>
-  words.replace(/\b\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])\b/g, (iso) => day(iso));
+  words
+    .replace(/\b(ceiling|floor|inside|wall-\d+|roof-\d+) of R\d+ \(([^()]+)\)/g, (_, face: string, room: string) =>
+      text.jobs.faceOf(text.faces(face), room),
+    )
+    .replace(/\b\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])\b/g, (iso) => day(iso));
 
 /** A moment, by the reader's habits and clock. */
 export function moment(iso: string): string {

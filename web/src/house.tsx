@@ -55,12 +55,17 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
       .sort((a, b) => Math.abs(a.floor_m) - Math.abs(b.floor_m))
       .sort((a, b) => Number(drawn(b)) - Number(drawn(a)))[0];
 
-  // Where the plan stands over the sheet, what is begun down in the sheet is brought into sight.
+  // Where the plan stands over the sheet, what is begun down in the sheet is brought into sight. After the frame's own
+  // way to the top of a new place, which comes later than this effect.
+  const walking = doing?.what === "walk" || chosen === WALKS;
   useEffect(() => {
-    if (!doing || !window.matchMedia("(max-width: 56rem)").matches) return;
-    if (doing.what === "shape") window.scrollTo(0, 0);
-    else document.querySelector(".house > .sheet")?.scrollIntoView();
-  }, [doing]);
+    if (!(doing || walking) || !window.matchMedia("(max-width: 56rem)").matches) return;
+    const frame = requestAnimationFrame(() => {
+      if (doing?.what === "shape") window.scrollTo(0, 0);
+      else document.querySelector(".house > .sheet")?.scrollIntoView();
+    });
+    return () => cancelAnimationFrame(frame);
+  }, [doing, walking, chosen]);
 
   const shaping = useShaping(room && doing?.room === room.id && doing.what === "shape" ? room : undefined);
   const moving = useMoving(opening);
@@ -191,10 +196,7 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           <section className="list" aria-labelledby="also">
             <div className="list-head">
               <h2 id="also">{text.house.alsoHere}</h2>
-              <Button
-                className="button"
-                onPress={() => setEditing({ verb: "add", room: room?.id ?? here[0]?.id ?? "" })}
-              >
+              <Button className="button" onPress={() => setEditing({ verb: "add", room: room?.id ?? "" })}>
                 {text.house.add}
               </Button>
             </div>
@@ -260,7 +262,9 @@ export function House({ storey: wanted, chosen }: { storey?: string; chosen?: st
           kind="material"
           title={
             editing.verb === "add"
-              ? text.form.addTitle(roomOf(editing.room)?.name ?? "")
+              ? editing.room
+                ? text.form.addTitle(roomOf(editing.room)?.name ?? "")
+                : text.house.add
               : text.form.changeTitle(editing.material.name)
           }
           verb={editing.verb}
@@ -333,7 +337,7 @@ function Legend() {
 function MaterialLinks({ room, storey }: { room: Room; storey: string }) {
   const { book, materials } = useBook();
   const here = (book.materials ?? []).filter((one) => one.room === room.id);
-  if (here.length === 0) return null;
+  if (here.length === 0) return <p className="quiet none">{text.house.nothingHere}</p>;
   return (
     <ul className="pieces">
       {here.map((one) => (
@@ -481,7 +485,17 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
               <p>{text.advice[known.advice] ?? known.advice}</p>
               {known.next_look ? <p>{text.material.nextLook(day(known.next_look))}</p> : null}
               {decided.map((action) => (
-                <p key={action.id}>{text.material.decided(action.kind, action.done_on ? day(action.done_on) : "")}</p>
+                <p key={action.id}>
+                  {text.material.decided(
+                    action.kind,
+                    action.done_on
+                      ? text.broughtIn.doneOn(day(action.done_on))
+                      : action.due_on
+                        ? text.broughtIn.dueOn(day(action.due_on))
+                        : "",
+                  )}{" "}
+                  <a href={href({ place: "jobs", one: "brought-in" })}>{text.material.toDecided}</a>
+                </p>
               ))}
               <Button className="button quiet" onPress={() => setDeciding(true)}>
                 {text.broughtIn.decide}
@@ -528,7 +542,7 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
       />
       <div className="actions">
         <Button className="button" onPress={() => void remove()}>
-          {text.remove}
+          {text.material.takeOut}
         </Button>
         {/^(floor|ceiling|wall-\d+)$/.test(material.face) ? (
           <Button className="button" onPress={() => setPlacing(true)}>

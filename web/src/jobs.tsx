@@ -2,13 +2,13 @@
 import { useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
-import type { Fault, Job, JobAnswer, WayOn } from "./api";
+import type { Edits, Fault, Job, JobAnswer, WayOn } from "./api";
 import { useAnswer, useBook } from "./book";
 import { DrawCut } from "./draw_cut";
 import { EditDialog } from "./form";
 import { MATERIAL_FIELDS, MATERIAL_MORE } from "./materialfields";
 import { day, money, percent, sentence, told } from "./format";
-import { Empty, FaultList, Reasons, Section, faultsOf, sourceWords } from "./parts";
+import { Empty, FaultList, Reasons, Section, faultsOf, sourceWords, verdictWords } from "./parts";
 import { useWords } from "./book";
 import { Plan, Swatch, standingWords } from "./plan";
 import { go, href } from "./route";
@@ -75,7 +75,7 @@ export function Jobs() {
                         .join(" · ")}
                     </small>
                   </span>
-                  <span className="job-verdict">{sentence(answer.verdict)}</span>
+                  <span className="job-verdict">{verdictWords(answer, job?.cuts?.length ?? 0)}</span>
                   <span className="job-next">{nextStep(answer)}</span>
                 </a>
               </li>
@@ -106,50 +106,79 @@ export function Jobs() {
 
 /** A way on, taken: it becomes a sample to take, a decision or a note, through an edit that can be undone. */
 function TakeWay({ way, job }: { way: WayOn; job: Job }) {
-  const { edit, book } = useBook();
+  const { edit, book, materials } = useBook();
   const [failed, setFailed] = useState("");
   const t = text.jobs.take;
-  const labelOf = (material: string) =>
-    `${material}-${(book.samples ?? []).filter((sample) => sample.material === material).length + 1}`;
+  const samplesOf = (material: string) => (book.samples ?? []).filter((sample) => sample.material === material);
+  const waitingOf = (material: string) =>
+    samplesOf(material).filter((sample) => !(book.results ?? []).some((result) => result.sample === sample.id));
+  /** How many samples are still to be planned: what settles it, less what was clear or is on its way. */
+  const wantedOf = (material: string) => {
+    const { samples_needed = 1, clear_samples = 0 } = materials[material] ?? {};
+    return Math.max(0, Math.max(1, samples_needed - clear_samples) - waitingOf(material).length);
+  };
+  const toGo = (material: string) =>
+    (book.actions ?? []).some((one) => one.material === material && one.kind === "remove" && !one.done_on);
+  // All that a way asks for is one step, taken back by one undo.
   const steps: Partial<
-    Record<
-      WayOn["kind"],
-      { words: string; edits: () => { verb: "add" | "set"; body: { what: string; fields: object } }[] }
-    >
+    Record<WayOn["kind"], { words: string; label: string; parts: () => Edits["several"]["parts"] }>
   > = {
     test: {
       words: t.test,
-      edits: () =>
-        way.materials.map((material) => ({
-          verb: "add",
-          body: { what: "sample", fields: { material, label: labelOf(material) } },
-        })),
+      label: t.planSamples(way.materials.reduce((sum, one) => sum + wantedOf(one), 0)),
+      parts: () =>
+        way.materials.flatMap((material) =>
+          Array.from({ length: wantedOf(material) }, (_, i) => ({
+            add: "sample",
+            fields: { material, label: `${material}-${samplesOf(material).length + i + 1}` },
+          })),
+        ),
     },
     remove: {
       words: t.remove,
-      edits: () =>
-        way.materials.map((material) => ({
-          verb: "add",
-          body: { what: "action", fields: { material, kind: "remove" } },
-        })),
+      label: t.decideRemoval,
+      parts: () =>
+        way.materials
+          .filter((material) => !toGo(material))
+          .map((material) => ({ add: "action", fields: { material, kind: "remove" } })),
     },
     "go round": {
       words: t.round,
-      edits: () => [
-        { verb: "set", body: { what: job.id, fields: { notes: [job.notes, way.text].filter(Boolean).join("\n") } } },
-      ],
+      label: t.noteRound(job.title),
+      parts: () => [{ set: job.id, fields: { notes: [job.notes, way.text].filter(Boolean).join("\n") } }],
     },
     "bring in": {
       words: t.trade,
-      edits: () => [{ verb: "set", body: { what: job.id, fields: { by: "trade" } } }],
+      label: t.giveToTrade(job.title),
+      parts: () => [{ set: job.id, fields: { by: "trade" } }],
     },
   };
   const step = steps[way.kind];
   if (!step) return null;
+  // Taken once is taken: pressed again it would plan the same samples, or the same removal, a second time.
+  const waiting = way.materials.flatMap(waitingOf);
+  if (way.kind === "test" && way.materials.every((id) => wantedOf(id) === 0))
+    return (
+      <div className="take taken">
+        <p>{t.planned(waiting.map((sample) => sample.label ?? sample.id).join(", "))}</p>
+        <a className="button" href={href({ place: "testing" })}>
+          {t.toTesting}
+        </a>
+      </div>
+    );
+  if (way.kind === "remove" && way.materials.every(toGo))
+    return (
+      <div className="take taken">
+        <p>{t.decided}</p>
+        <a className="button" href={href({ place: "jobs", one: "brought-in" })}>
+          {text.broughtIn.open}
+        </a>
+      </div>
+    );
   const take = async () => {
     setFailed("");
     try {
-      for (const { verb, body } of step.edits()) await edit(verb, body);
+      await edit("several", { label: step.label.slice(0, 120), parts: step.parts() });
     } catch (error) {
       setFailed(error instanceof Error ? error.message : String(error));
     }
@@ -224,19 +253,19 @@ export function JobPage({ id }: { id: string }) {
         </div>
       </header>
       <section className="verdict" aria-labelledby="verdict">
-        <h2 id="verdict">{sentence(answer.verdict)}</h2>
+        <h2 id="verdict">{verdictWords(answer, job.cuts?.length ?? 0)}</h2>
         <p>{told(answer.sentence)}</p>
       </section>
 
-      {(job.cuts ?? []).length === 0 ? (
-        <Empty title={text.jobs.cutsWanting} words={text.jobs.noCuts}>
-          <Button className="button strong" onPress={() => setEditing("cut")}>
-            {text.jobs.addCut}
-          </Button>
-        </Empty>
-      ) : null}
       <div className="columns">
         <div>
+          {(job.cuts ?? []).length === 0 ? (
+            <Empty title={text.jobs.cutsWanting} words={text.jobs.noCuts}>
+              <Button className="button strong" onPress={() => setEditing("cut")}>
+                {text.jobs.addCut}
+              </Button>
+            </Empty>
+          ) : null}
           {storeys.length > 0 ? (
             <Section title={text.jobs.plan}>
               <div className="plans">
@@ -320,7 +349,7 @@ export function JobPage({ id }: { id: string }) {
           ) : null}
         </div>
         <div>
-          {answer.ways_on.length > 0 ? (
+          {answer.ways_on.length > 0 && (job.cuts ?? []).length > 0 ? (
             <Section title={text.jobs.ways}>
               <ol className="ways">
                 {answer.ways_on.map((way, i) => (

@@ -1,24 +1,30 @@
 // Small pieces used in several places.
 import { useEffect, useId, useRef, useState } from "react";
-import type { ReactNode } from "react";
+import type { ReactNode, RefObject } from "react";
 import { Button, Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
 import { Refused } from "./api";
-import type { Fault, Reason } from "./api";
-import { useWords } from "./book";
-import { told } from "./format";
+import type { Fault, JobAnswer, Reason } from "./api";
+import { useBook, useWords } from "./book";
+import { sentence, told } from "./format";
 import { text } from "./text";
 
 /** Reasons, each with where it comes from. */
 export function Reasons({ reasons, title }: { reasons: Reason[]; title: string }) {
   const words = useWords();
+  const { materials } = useBook();
   if (reasons.length === 0) return null;
+  // A reason that begins with a material's id is about it: its name says which.
+  const named = (reason: string) =>
+    reason.replace(/^(M\d+)(: | is )/, (as, id: string, then: string) =>
+      materials[id] ? materials[id].name + then : as,
+    );
   return (
     <details className="reasons" open>
       <summary>{title}</summary>
       <ul>
         {reasons.map((reason, i) => (
           <li key={i}>
-            {told(reason.text)} <cite>{sourceWords(reason.source, words?.sources)}</cite>
+            {told(named(reason.text))} <cite>{sourceWords(reason.source, words?.sources)}</cite>
           </li>
         ))}
       </ul>
@@ -105,11 +111,29 @@ export function Panel({
 }
 
 /**
+ * A form that was sent and not taken shows what is wrong: the first fault is moved into sight, and its field is chosen.
+ * Faults that come while one types move nothing.
+ */
+export function useFaultsShown(faults: unknown[]): { form: RefObject<HTMLFormElement | null>; sent: () => void } {
+  const form = useRef<HTMLFormElement>(null);
+  const waiting = useRef(false);
+  useEffect(() => {
+    if (!waiting.current || faults.length === 0) return;
+    waiting.current = false;
+    const first = form.current?.querySelector<HTMLElement>('[aria-invalid="true"], .fault, .faults');
+    first?.scrollIntoView({ block: "center" });
+    if (first?.hasAttribute("aria-invalid")) first.focus({ preventScroll: true });
+  }, [faults]);
+  return { form, sent: () => (waiting.current = true) };
+}
+
+/**
  * What a window asks, sent by its last button; `send` is absent while there is nothing to send. What it asks is its own:
  * a form of the page that opened the window is not sent with it (events rise through a portal as through the page).
  */
 export function PanelForm({
   faults,
+  beside = [],
   title = text.form.faults,
   send,
   words = text.save,
@@ -118,6 +142,8 @@ export function PanelForm({
   children,
 }: {
   faults: Fault[];
+  /** Faults told beside their fields. */
+  beside?: unknown[];
   title?: string;
   send: (() => void) | undefined;
   words?: string;
@@ -125,12 +151,15 @@ export function PanelForm({
   onClose: () => void;
   children: ReactNode;
 }) {
+  const shown = useFaultsShown(beside.length > 0 ? beside : faults);
   return (
     <form
+      ref={shown.form}
       noValidate
       onSubmit={(event) => {
         event.preventDefault();
         event.stopPropagation();
+        shown.sent();
         send?.();
       }}
     >
@@ -198,6 +227,7 @@ export function Pick<T extends string>({
   options,
   first,
   className = "field",
+  fault,
   onChange,
 }: {
   label: string;
@@ -205,13 +235,20 @@ export function Pick<T extends string>({
   options: readonly (readonly [T, string])[];
   first?: string;
   className?: string;
+  fault?: string | undefined;
   onChange: (value: T) => void;
 }) {
   const id = useId();
   return (
     <div className={className}>
       <label htmlFor={id}>{label}</label>
-      <select id={id} value={value} onChange={(event) => onChange(event.target.value as T)}>
+      <select
+        id={id}
+        value={value}
+        aria-invalid={fault ? true : undefined}
+        aria-describedby={fault ? `${id}-fault` : undefined}
+        onChange={(event) => onChange(event.target.value as T)}
+      >
         {first === undefined ? null : <option value="">{first}</option>}
         {options.map(([key, name]) => (
           <option key={key} value={key}>
@@ -219,11 +256,15 @@ export function Pick<T extends string>({
           </option>
         ))}
       </select>
+      {fault ? (
+        <p className="fault" id={`${id}-fault`}>
+          {fault}
+        </p>
+      ) : null}
     </div>
   );
 }
 
-/** Rooms, people and the like, as a list to pick from. */
 /** A button that takes one file. The same file may be chosen twice. */
 export function FileIn({
   label,
@@ -258,6 +299,7 @@ export function FileIn({
   );
 }
 
+/** Rooms, people and the like, as a list to pick from. */
 export const named = <T extends { id: string; name: string }>(rows: readonly T[]): [string, string][] =>
   rows.map((row) => [row.id, row.name]);
 
@@ -276,6 +318,15 @@ export function FaultList({ faults, title }: { faults: Fault[]; title: string })
       </ul>
     </div>
   );
+}
+
+/** The verdict in words. "Test first" means little where nothing is written down that could be tested. */
+export function verdictWords(answer: { verdict: JobAnswer["verdict"]; ways_on: { kind: string }[] }, cuts = 1): string {
+  if (cuts === 0) return text.jobs.notJudged;
+  const ways = answer.ways_on;
+  if (answer.verdict === "test first" && ways.length > 0 && ways.every((way) => way.kind === "write down"))
+    return text.jobs.lookFirst;
+  return sentence(answer.verdict);
 }
 
 /** Nothing is here yet: what belongs here, and the button that begins it. */

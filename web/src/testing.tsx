@@ -2,12 +2,12 @@
 import { useCallback, useId, useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
-import type { Change, Fault, PlannedTest, Sample, TestPlan, WholeBook } from "./api";
+import type { Change, Fault, PlannedTest, Result, Sample, TestPlan, WholeBook } from "./api";
 import { useAnswer, useBook } from "./book";
 import { Chart, widest } from "./chart";
 import type { Draw, Plot } from "./chart";
 import { EditDialog } from "./form";
-import { day, money, percent } from "./format";
+import { day, money, percent, sentence } from "./format";
 import { Empty, faultsOf, NotAnswered, Panel, PanelForm, Reasons, Section, SourceOf, SourcesOf, Wide } from "./parts";
 import { Swatch } from "./plan";
 import { ReadReport } from "./report";
@@ -103,6 +103,9 @@ function useNames() {
   };
 }
 
+/** Jobs without their costs are left out of the sums; with no other, the sums are of nothing. */
+const weighsNothing = (plan: TestPlan) => plan.left_out.length > 0 && plan.cost_now === 0;
+
 function Recommended({
   plan,
   chosen,
@@ -113,27 +116,28 @@ function Recommended({
   onTaken: (sample: Record<string, unknown>) => void;
 }) {
   const samples = plan.tests.reduce((sum, test) => sum + test.samples, 0);
-  // Jobs without their costs are left out of the sums; with no other, the sums are of nothing.
-  const nothingWeighed = plan.left_out.length > 0 && plan.cost_now === 0;
+  const nothingWeighed = weighsNothing(plan);
   return (
     <>
       <div className="verdict worth">
         <h2>{plan.tests.length > 0 ? t.some(plan.tests.length, samples) : nothingWeighed ? t.cannotWeigh : t.none}</h2>
         {nothingWeighed ? <p>{t.cannotWeighWhy}</p> : null}
-        <dl className="sums">
-          <div>
-            <dt>{t.costNow}</dt>
-            <dd>{units(plan.cost_now, plan.currency)}</dd>
-          </div>
-          <div>
-            <dt>{t.costBest}</dt>
-            <dd>{units(plan.cost_best, plan.currency)}</dd>
-          </div>
-          <div>
-            <dt>{t.costKnown}</dt>
-            <dd>{units(plan.cost_with_perfect_information, plan.currency)}</dd>
-          </div>
-        </dl>
+        {nothingWeighed ? null : (
+          <dl className="sums">
+            <div>
+              <dt>{t.costNow}</dt>
+              <dd>{units(plan.cost_now, plan.currency)}</dd>
+            </div>
+            <div>
+              <dt>{t.costBest}</dt>
+              <dd>{units(plan.cost_best, plan.currency)}</dd>
+            </div>
+            <div>
+              <dt>{t.costKnown}</dt>
+              <dd>{units(plan.cost_with_perfect_information, plan.currency)}</dd>
+            </div>
+          </dl>
+        )}
         {plan.exact ? null : <p className="quiet">{t.within(percent(plan.gap))}</p>}
         {plan.laboratory_days ? <p className="quiet">{t.turnaround(Math.round(plan.laboratory_days))}</p> : null}
       </div>
@@ -333,10 +337,12 @@ function RestOfPlan({ plan }: { plan: TestPlan }) {
   return (
     <>
       <div className="columns">
-        <Section title={t.curve}>
-          <Curve plan={plan} />
-        </Section>
-        <Section title={t.notWorth}>
+        {weighsNothing(plan) ? null : (
+          <Section title={t.curve}>
+            <Curve plan={plan} />
+          </Section>
+        )}
+        <Section title={weighsNothing(plan) ? t.notWeighed : t.notWorth}>
           <ul className="plain moves">
             {weighed.map((one) => (
               <li key={one.material}>
@@ -384,7 +390,7 @@ function RestOfPlan({ plan }: { plan: TestPlan }) {
           <SourcesOf reasons={plan.steps} />
         </Section>
       </div>
-      <Reasons reasons={plan.reasons} title={t.reasons} />
+      {weighsNothing(plan) ? null : <Reasons reasons={plan.reasons} title={t.reasons} />}
       <p className="cautions">{t.caution}</p>
     </>
   );
@@ -416,18 +422,32 @@ function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
                   {[
                     sample.id,
                     sample.spot,
-                    sample.taken_on ? t.takenOn(day(sample.taken_on)) : t.notTaken,
+                    sample.taken_on ? t.takenOn(day(sample.taken_on)) : result ? null : t.notTaken,
                     sample.sent_on ? t.sentOn(day(sample.sent_on)) : null,
                   ]
                     .filter(Boolean)
                     .join(" · ")}
                 </small>
+                {!result && !sample.taken_on && materials[sample.material]?.may_take_sample === false ? (
+                  <small>
+                    <strong>{sentence(t.forOthers)}</strong>
+                  </small>
+                ) : null}
               </span>
               <span className="came">
                 {result ? (
                   <>
-                    {result.found ? t.found((result.fibres ?? []).join(", ")) : t.clear}
-                    {result.reported_on ? <small>{t.reportedOn(day(result.reported_on))}</small> : null}
+                    <span>
+                      {result.found ? t.found((result.fibres ?? []).join(", ")) : t.clear}
+                      {result.reported_on ? <small>{t.reportedOn(day(result.reported_on))}</small> : null}
+                    </span>
+                    <Button
+                      className="button quiet"
+                      aria-label={t.changeResult(sample.label ?? sample.id)}
+                      onPress={() => setEntering(sample)}
+                    >
+                      {text.material.edit}
+                    </Button>
                   </>
                 ) : (
                   <>
@@ -461,7 +481,14 @@ function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
       {samples.length > 0 ? (
         <ReadReport onRecorded={async (title) => onMoved(difference(title, whole, await api.book()))} />
       ) : null}
-      {entering ? <ResultDialog sample={entering} onClose={() => setEntering(null)} onMoved={onMoved} /> : null}
+      {entering ? (
+        <ResultDialog
+          sample={entering}
+          before={resultOf(entering.id)}
+          onClose={() => setEntering(null)}
+          onMoved={onMoved}
+        />
+      ) : null}
       {changing ? (
         <EditDialog
           kind="sample"
@@ -536,23 +563,27 @@ function WhatMoved({ moved, onClose }: { moved: Moved; onClose: () => void }) {
   );
 }
 
+/** What the laboratory said, entered or put right. */
 function ResultDialog({
   sample,
+  before,
   onClose,
   onMoved,
 }: {
   sample: Sample;
+  /** The result as it is written down. */
+  before: Result | undefined;
   onClose: () => void;
   onMoved: (moved: Moved) => void;
 }) {
   const whole = useBook();
   const names = useNames();
   const id = useId();
-  const [found, setFound] = useState<boolean | null>(null);
-  const [fibres, setFibres] = useState<Fibre[]>([]);
-  const [reported, setReported] = useState(whole.today);
-  const [method, setMethod] = useState("");
-  const [amount, setAmount] = useState("");
+  const [found, setFound] = useState<boolean | null>(before?.found ?? null);
+  const [fibres, setFibres] = useState<Fibre[]>(before?.fibres ?? []);
+  const [reported, setReported] = useState(before ? (before.reported_on ?? "") : whole.today);
+  const [method, setMethod] = useState(before?.method ?? "");
+  const [amount, setAmount] = useState(before?.amount ?? "");
   const [faults, setFaults] = useState<Fault[]>([]);
   const save = async () => {
     if (found === null) {
@@ -560,17 +591,17 @@ function ResultDialog({
       return;
     }
     try {
-      await whole.edit("add", {
-        what: "result",
-        fields: {
-          sample: sample.id,
-          found,
-          ...(found && fibres.length > 0 ? { fibres } : {}),
-          ...(reported ? { reported_on: reported } : {}),
-          ...(method.trim() ? { method: method.trim() } : {}),
-          ...(amount.trim() ? { amount: amount.trim() } : {}),
-        },
-      });
+      const said = {
+        found,
+        fibres: found && fibres.length > 0 ? fibres : null,
+        reported_on: reported || null,
+        method: method.trim() || null,
+        amount: amount.trim() || null,
+      };
+      // What is left empty is not written down; of a result put right it is taken away.
+      const told = Object.fromEntries(Object.entries(said).filter(([, value]) => value !== null));
+      if (before) await whole.edit("set", { what: before.id, fields: said });
+      else await whole.edit("add", { what: "result", fields: { sample: sample.id, ...told } });
       onMoved(difference(t.movedBy(sample.label ?? sample.id), whole, await api.book()));
       onClose();
     } catch (error) {

@@ -1,4 +1,41 @@
 // Every word of the page that is not the book's own or the program's answer, in one place.
+
+/** What an id stands for, by its letters. */
+const KINDS: Record<string, string> = {
+  A: "decision",
+  C: "certificate",
+  D: "document",
+  E: "event",
+  G: "look-alikes",
+  J: "job",
+  LR: "result",
+  L: "storey",
+  M: "material",
+  O: "opening",
+  PA: "firm",
+  PE: "person",
+  PH: "part built",
+  Q: "quote",
+  R: "room",
+  S: "sample",
+  TS: "site",
+  V: "vehicle",
+  W: "piece of waste",
+};
+
+/**
+ * A step of the book as its log names it ("add J1/cuts/1", "add A1"), as one would say it. One that names what it was of
+ * ("change R1, Hall") stays as it is.
+ */
+export function step(label: string): string {
+  const [, verb, id = "", part] = /^(add|change|remove) (\w+?)(\/\S+)?$/.exec(label) ?? [];
+  if (/^change about\b/.test(label)) return "change what is said of the house";
+  const kind = KINDS[id.replace(/\d+$/, "")];
+  if (!verb || !kind || !/\d$/.test(id)) return label;
+  if (!part) return `${verb} ${kind} ${id}`;
+  return `${verb} ${part.startsWith("/cuts") ? "a cut" : "a line"} of ${kind} ${id}`;
+}
+
 export const text = {
   name: "Lathbook",
   places: { house: "House", jobs: "Jobs", testing: "Testing", dust: "Dust", waste: "Waste", papers: "Papers" },
@@ -9,16 +46,16 @@ export const text = {
     "What you change meanwhile is kept in this browser and sent then.",
   locked: "This window has no key to the book. Open the address that lathbook serve printed.",
   retry: "Try again",
-  undo: (label: string | null) => (label ? `Undo: ${label}` : "Nothing to undo"),
-  redo: (label: string | null) => (label ? `Redo: ${label}` : "Nothing to redo"),
+  undo: (label: string | null) => (label ? `Undo: ${step(label)}` : "Nothing to undo"),
+  redo: (label: string | null) => (label ? `Redo: ${step(label)}` : "Nothing to redo"),
   undoShort: "Undo",
   redoShort: "Redo",
   print: "Print",
-  theme: { light: "Light paper", dark: "Dark paper", auto: "As the system" },
-  themeLabel: "Paper",
-  done: (label: string) => `Done: ${label}`,
-  undone: (label: string) => `Taken back: ${label}`,
-  redone: (label: string) => `Done again: ${label}`,
+  theme: { light: "Light", dark: "Dark", auto: "As the system" },
+  themeLabel: "Light or dark",
+  done: (label: string) => `Done: ${step(label)}`,
+  undone: (label: string) => `Taken back: ${step(label)}`,
+  redone: (label: string) => `Done again: ${step(label)}`,
   close: "Close",
   cancel: "Cancel",
   save: "Save",
@@ -100,7 +137,9 @@ export const text = {
     addHere: "Write down a material here",
     legend: "What the hatches say",
     alsoHere: "In this storey",
-    counts: (rooms: number, materials: number) => `${rooms} rooms · ${materials} materials written down`,
+    counts: (rooms: number, materials: number) =>
+      `${rooms} ${rooms === 1 ? "room" : "rooms"} · ${materials} ${materials === 1 ? "material" : "materials"} written down`,
+    nothingHere: "nothing written down",
     emptyTitle: "Nothing is drawn yet",
     emptyMaterials: "Nothing is written down in this room. What is on its ceiling, its floor, behind its pipes?",
     built: (from: number, to: number) => (from === to ? `Built in ${from}` : `Built from ${from} to ${to}`),
@@ -129,8 +168,8 @@ export const text = {
     nameHint: "The street and number, or whatever you call it.",
     when: "When was it built?",
     whenHint: "A range is fine, and honest: 1930 to 1939. Leave both empty if you cannot say.",
-    from: "first year",
-    to: "last year",
+    from: "First year",
+    to: "Last year",
     like: "Which is most like it?",
     kinds: { terrace: "Terraced house", semi: "Half of a pair", bungalow: "Bungalow", flat: "Flat" },
     size: "How large is it, outside?",
@@ -287,7 +326,7 @@ export const text = {
     wall: (n: string) => `Behind ${n}`,
     behind: (room: string, thick: string) => (thick ? `${room} (${thick} between)` : room),
     bare: (m2: string) => `nothing drawn behind ${m2} m²`,
-    nothing: "outdoors, or nothing is drawn there",
+    nothing: "outdoors or next door: nothing is drawn there",
     way: "Which way it is cut",
     across: "Left to right",
     along: "Front to back",
@@ -447,6 +486,10 @@ export const text = {
     yes: "Yes, here",
     answers: { "none seen": "None seen", "cannot tell": "Can’t tell", "not accessible": "Can’t get at it" },
     tells: "What it looks like",
+    lookAt: (faces: string) => `Look at: ${faces}.`,
+    restNone: (n: number) => `None of the other ${n} seen here`,
+    restLead:
+      "Looked all round, and seen none of what is still asked? It releases nothing; what is behind stays unknown.",
     chance: (p: string, low: string, high: string, from: number, to: number) =>
       `Of things that look like it, put in from ${from} to ${to}, about ${p} hold asbestos, somewhere from ${low} to ${high}.`,
     writtenDown: "Written down:",
@@ -459,13 +502,22 @@ export const text = {
     notReached: "Could not be got at to look.",
   },
   walks: {
-    open: (left: number) => (left === 0 ? "Walked through" : `Walk through the house: ${left} left to look for`),
+    open: (left: number) =>
+      left === 0 ? "Walked through" : `Walk through the house: ${left} ${left === 1 ? "question" : "questions"} left`,
     heading: "Walk through the house",
     lead: "Room by room: is there a … here? Only what its age and use make likely is asked, and nothing you answer releases any work.",
     left: (asked: number, answered: number) =>
-      asked === 0 ? "nothing to ask" : answered >= asked ? "all answered" : `${asked - answered} of ${asked} left`,
+      asked === 0
+        ? "nothing to ask"
+        : answered >= asked
+          ? "all answered"
+          : answered === 0
+            ? `${asked} ${asked === 1 ? "question" : "questions"}`
+            : `${asked - answered} of ${asked} questions left`,
     all: (left: number, rooms: number) =>
-      left === 0 ? "Every room is walked through." : `${left} left, in ${rooms} ${rooms === 1 ? "room" : "rooms"}.`,
+      left === 0
+        ? "Every room is walked through."
+        : `${left} ${left === 1 ? "question" : "questions"} left, in ${rooms} ${rooms === 1 ? "room" : "rooms"}.`,
     begin: (room: string) => `Begin with: ${room}`,
     next: (room: string) => `Next: ${room}`,
     toAll: "All rooms",
@@ -485,9 +537,11 @@ export const text = {
   },
   /** A face to choose: of a wall also where it is, as nobody knows walls by their numbers. */
   faceChoice: (face: string, side?: "right" | "left" | "far" | "near"): string => {
+    if (face === "inside") return text.faceInside;
     const name = text.faces(face);
     return `${name.charAt(0).toUpperCase()}${name.slice(1)}${side ? `: ${text.addRoom.sides[side]}` : ""}`;
   },
+  faceInside: "In the room: a pipe, a tank, a heater",
   faces: (face: string): string => {
     const [word = face, number] = face.split("-");
     if (word === "wall") return `wall ${number ?? ""}`.trim();
@@ -508,7 +562,7 @@ export const text = {
     "no asbestos detected": "enough samples of it were found clear",
     "proven later than the ban": "a paper shows that it went in after the ban",
   },
-  noSuspect: "No suspect",
+  noSuspect: "Not a suspect",
   gone: "Removed",
   material: {
     standing: "What may be claimed",
@@ -522,7 +576,9 @@ export const text = {
       `product ${p}, damage ${d}, surface ${s}, fibre type ${f}`,
     priority: "Priority",
     advice: "What to do with it",
-    decided: (what: string, on: string) => (on ? `Decided: ${what}; done ${on}.` : `Decided: ${what}.`),
+    decided: (what: string, when: string) => (when ? `Decided: ${what}, ${when}.` : `Decided: ${what}.`),
+    toDecided: "Change it, or write down that it is done",
+    takeOut: "Take it out of the book",
     nextLook: (date: string) => `Look at it again by ${date}.`,
     samples: (clear: number, needed: number) =>
       needed === 0
@@ -555,11 +611,11 @@ export const text = {
       name: "What you call it",
       family: "What it is",
       room: "Room",
-      face: "On which face",
+      face: "Ceiling, floor or wall",
       damage: "Damage",
-      surface: "Surface",
+      surface: "How its surface is held",
       thickness_mm: "Thickness, mm",
-      layer: "Layer, 0 faces the room",
+      layer: "How deep it lies: 0 is what one sees, 1 what is behind that",
       phase: "Put in during",
       overhead_or_hard_to_reach: "Overhead or hard to reach",
       last_inspected: "Last looked at",
@@ -581,15 +637,42 @@ export const text = {
       after: "Only after these jobs",
     } as Record<string, string>,
     parts: {
-      "years.from": "first year",
-      "years.to": "last year",
-      "extent.amount": "how much",
-      "extent.unit": "of what",
-      "proof.installed_on": "it went in on or after",
-      "proof.text": "the paper that shows it",
+      "years.from": "First year",
+      "years.to": "Last year",
+      "extent.amount": "How much",
+      "extent.unit": "Of what",
+      "proof.installed_on": "It went in on or after",
+      "proof.text": "The paper that shows it",
     } as Record<string, string>,
-    allowed: { m2: "m²", m: "m", number: "pieces" } as Record<string, string>,
+    allowed: {
+      m2: "m²",
+      m: "m",
+      number: "pieces",
+      householder: "I do, or somebody of the household",
+      trade: "A trade",
+      "licensed remover": "A licensed remover",
+      "damage.none": "None to be seen",
+      "damage.low": "Low: scratches, a broken edge",
+      "damage.medium": "Medium: broken in places, loose fibres to be seen",
+      "damage.high": "High: breaking up, or debris lying about",
+      "surface.composite": "All one: cement, vinyl or resin holds the fibres",
+      "surface.sealed": "Painted or sealed all over",
+      "surface.unsealed": "Not painted, not sealed",
+      "surface.bare": "Bare lagging or sprayed coating",
+    } as Record<string, string>,
+    /** Beside a field, what is not plain from its name; by kind and field. */
+    hints: {
+      "material.face":
+        "A roof seen from below is the ceiling of its room. What hangs outdoors goes with the wall it hangs on.",
+      "material.damage": "As one sees it without touching. Not sure: the worse of the two.",
+      "about.test_fixed": "What the laboratory charges once, however many samples: postage, a least sum.",
+      "about.waiting_per_week": "What it costs you that jobs stand still. 0 if it does not matter.",
+    } as Record<string, string>,
+    fillIn: "Fill this in.",
+    chooseOne: "Choose one.",
+    inMoney: (label: string, sign: string) => `${label}, ${sign}`,
     noneToChoose: "None is written down yet.",
+    nobodyToChoose: "Nobody is written down yet: that is done under Jobs, Who comes in.",
     family: {
       suspects: "May hold asbestos",
       others: "Not suspect, if seen for certain",
@@ -631,7 +714,11 @@ export const text = {
     chance: (p: string) => `${p} likely that all is clear`,
     reasons: "Why",
     cautions: "Keep in mind",
-    unwritten: (room: string, face: string) => `Nothing is written down of the ${face} of ${room}.`,
+    unwritten: (room: string, face: string) => `Nothing is written down of ${text.jobs.faceOf(face, room)}.`,
+    faceOf: (face: string, room: string) => `${/\d$/.test(face) ? face : `the ${face}`} of the ${room}`,
+    /** Where the verdict is "test first" and nothing can be tested yet. */
+    lookFirst: "Look first",
+    notJudged: "Not judged yet",
     side: {
       near: "on the side worked from",
       far: "on the far side",
@@ -652,6 +739,13 @@ export const text = {
     toStorey: (storey: string) => `to ${storey}`,
     take: {
       test: "Plan these samples",
+      planned: (labels: string) => `Planned: ${labels}.`,
+      toTesting: "To the samples",
+      planSamples: (n: number) => `plan ${n} ${n === 1 ? "sample" : "samples"}`,
+      decideRemoval: "decide on a removal",
+      noteRound: (job: string) => `note to go round: ${job}`,
+      giveToTrade: (job: string) => `give to a trade: ${job}`,
+      decided: "The removal is decided.",
       remove: "Decide on the removal",
       round: "Note to go round",
       trade: "Give it to a trade",
@@ -661,7 +755,7 @@ export const text = {
     cutFields: {
       task: "What is done",
       room: "Room",
-      face: "On which face",
+      face: "Ceiling, floor or wall",
       depth: "How deep",
       count: "How many",
       minutes: "Minutes of work, clearing up included",
@@ -788,7 +882,10 @@ export const text = {
     addSample: "Write down a sample",
     changeSample: (name: string) => `Change: ${name}`,
     needsPrice: "What a test costs is not written down: the laboratory’s price, and what a week of waiting costs you.",
+    forOthers: "to be taken by somebody trained, not by you",
     none: "No test is worth its price.",
+    notWeighed: "Not weighed yet",
+    changeResult: (label: string) => `Change the result of ${label}`,
     cannotWeigh: "No test can be weighed yet.",
     cannotWeighWhy: "Each job below says what is missing. Costs are written down with the job, under Change.",
     some: (materials: number, samples: number) =>
@@ -857,10 +954,10 @@ export const text = {
     } as Record<string, string>,
   },
   report: {
-    open: "Read a laboratory's PDF",
+    open: "Read a laboratory’s PDF",
     reading: "Reading it …",
     notRead: "The report was not read:",
-    heading: "What the laboratory's report says",
+    heading: "What the laboratory’s report says",
     lead: "Proposals, read by machine; nothing is written down yet. Hold each line against the paper – the text inside a PDF need not be what is printed on it – and tick what you have read yourself. What is unclear is for you to say.",
     none: "It names no sample of this book.",
     laboratory: "Laboratory",
@@ -900,11 +997,12 @@ export const text = {
     partWhat: "What was done",
     partWho: "Who was there",
     partAfter: "Afterwards",
-    missing: "is not answered yet",
+    missing: "Not answered yet.",
     notWritten: "Something not written down here",
     nobody: "Nobody is written down yet.",
     addPerson: "Add a person",
     notIn: "Not in the house",
+    minutesFrom: "Minutes count from when it began.",
     notCleaned: "Nothing, or not yet",
     ask: {
       title: "In a few words",
@@ -912,7 +1010,7 @@ export const text = {
       material: "What was disturbed",
       task: "What was done to it",
       room: "In which room",
-      face: "On which face",
+      face: "On its ceiling, floor or a wall",
       minutes: "For how many minutes",
       imagined: "It has not happened: I want to see what it would mean",
       where: "Where",
@@ -937,6 +1035,8 @@ export const text = {
     drawn: (n: number, error: string) =>
       `${n.toLocaleString()} draws of what is unknown; the figures are good to ${error}.`,
     triedNow: "As tried below, not as it happened.",
+    untested: (name: string, p: string) =>
+      `${name} is not tested. All below counts it as holding asbestos${p ? `, which is ${p} likely` : ""}; a test of what is left would tell.`,
     band: (middle: string, low: string, high: string) => `${middle} (${low} to ${high})`,
     breathed: "What each breathed",
     breathedLabel: "What each person breathed, with its range, beside other air",
@@ -1003,7 +1103,11 @@ export const text = {
   waste: {
     heading: "How does it leave?",
     lead: "Whole, wrapped and labelled. Nothing is ever cut or broken to fit.",
-    empty: "Nothing waits to go. Write down a piece once it is out, or before it comes down, with its size.",
+    emptyTitle: "Nothing waits to go",
+    empty:
+      "Write down a piece once it is out, or before it comes down, with its size. Then read here how it is wrapped, whether your vehicle takes it whole, and what a carrier would have to do.",
+    addFirst: "Write down the first piece",
+    change: (name: string) => `Change: ${name}`,
     add: { piece: "Write down a piece", vehicle: "A vehicle", site: "A site", party: "Write down a carrier" },
     size: (length: number, width: number, thickness: number) => `${length} × ${width} m, ${thickness} mm`,
     times: (n: number) => `${n} of them`,
@@ -1038,7 +1142,7 @@ export const text = {
     behind: "from behind",
     ask: (what: string) => `Ask your site ${what}.`,
     toBuy: "To buy",
-    nothingToBuy: "Nothing: no piece goes by your own hands unwrapped.",
+    nothingToBuy: "Nothing, as it stands: no piece goes by your own vehicle that is not wrapped already.",
     carriers: "A carrier instead",
     noCarrier: "No carrier is written down.",
     noPrice: "no price yet",
@@ -1141,12 +1245,13 @@ export const text = {
       line: "Press and drag from end to end, or tap its two ends.",
       area: "Press and drag from corner to corner, or tap two opposite corners.",
     },
-    wholeFace: "Tap on the face to say where. Until then it is taken to be anywhere on it.",
+    wholeFace: "Tap on the drawing to say where. Until then it is taken to be anywhere on it.",
     at: (axis: string, i: number, tool: string) =>
       `${tool === "hole" ? "" : i === 0 ? "First, " : "Second, "}${axis === "x" ? "across" : "up"}, m`,
     depth: { surface: "Surface only", layer: "Into the layer", through: "Right through" } as Record<string, string>,
     faceOf: (face: string, room: string) => `The ${face} of ${room}, with what is on it`,
     judging: "Looking at what it meets …",
+    chooseRoom: "Choose the room, and read here what it would meet.",
     save: "Add this cut",
   },
   now: {

@@ -48,6 +48,10 @@ export function WalkSheet({
       setFaults(Refused.by(error).faults);
     }
   };
+  const open = (walk?.questions ?? []).filter((one) => !one.answer && one.materials.length === 0);
+  const restNone = async () => {
+    for (const one of open) await answer(one, "none seen");
+  };
   const settled = (walk?.questions ?? []).filter((one) => one.answer || one.materials.length > 0).length;
   return (
     <aside className="sheet" aria-label={words.heading(room.name)}>
@@ -86,6 +90,14 @@ export function WalkSheet({
               />
             ))}
           </ul>
+          {open.length > 1 ? (
+            <div className="rest-none">
+              <p className="quiet">{words.restLead}</p>
+              <Button className="button" onPress={() => void restNone()}>
+                {words.restNone(open.length)}
+              </Button>
+            </div>
+          ) : null}
           <WalksNext room={room.id} storey={storey} onWalk={onWalk} />
         </>
       )}
@@ -117,7 +129,7 @@ function Question({
     <li aria-label={question.name}>
       <h3>{sentence(question.name)}</h3>
       <p className="quiet">
-        {sentence(question.where)} ({question.faces.map((one) => words.faces[one] ?? one).join(", ")}).
+        {sentence(question.where)}. {words.lookAt(question.faces.map((one) => words.faces[one] ?? one).join(", "))}
       </p>
       {here.map((one) => (
         <p key={one.id}>
@@ -150,7 +162,7 @@ function Question({
             </p>
           </details>
           <div className="answers" role="group" aria-label={words.isThere(question.name)}>
-            <Button className="button strong" onPress={() => found()}>
+            <Button className="button" onPress={() => found()}>
               {words.yes}
             </Button>
             {ANSWERS.map((said) => (

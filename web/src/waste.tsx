@@ -6,7 +6,7 @@ import type { How, Pile, Vehicle, Waste as Answer, WastePiece, WasteRun } from "
 import { useAnswer, useBook } from "./book";
 import { EditDialog } from "./form";
 import { day, money, oneDecimal, sentence } from "./format";
-import { NotAnswered, Pick, Reasons, Section } from "./parts";
+import { Empty, NotAnswered, Pick, Reasons, Section } from "./parts";
 import { href } from "./route";
 import { text } from "./text";
 import "./waste.css";
@@ -43,6 +43,9 @@ export function Waste() {
   const { answer, refused } = useAnswer(api.waste);
   const { book } = useBook();
   const [adding, setAdding] = useState<FormKind | null>(null);
+  /** What is written down already, to be changed. */
+  const [changing, setChanging] = useState<Changing | null>(null);
+  const bare = (book.pieces ?? []).length === 0;
   const [chosen, setChosen] = useState(0);
   const run = answer?.runs[chosen] ?? answer?.runs[0];
   return (
@@ -63,10 +66,17 @@ export function Waste() {
       {refused ? <NotAnswered refused={refused} /> : null}
       {answer ? (
         <>
-          {(book.pieces ?? []).length === 0 ? <p className="empty">{t.empty}</p> : null}
-          <Pieces answer={answer} />
-          {run ? <Load answer={answer} run={run} onChoose={setChosen} /> : null}
-          <ToBuy answer={answer} wrap={run?.wrap ?? answer.wrap} onCarrier={() => setAdding("party")} />
+          {bare ? (
+            <Empty title={t.emptyTitle} words={t.empty}>
+              <Button className="button strong" onPress={() => setAdding("piece")}>
+                {t.addFirst}
+              </Button>
+            </Empty>
+          ) : null}
+          <Pieces answer={answer} onChange={setChanging} />
+          {run ? <Load answer={answer} run={run} onChoose={setChosen} onChange={setChanging} /> : null}
+          {bare ? null : <Wanting answer={answer} onAdd={setAdding} />}
+          {bare ? null : <ToBuy answer={answer} wrap={run?.wrap ?? answer.wrap} onCarrier={() => setAdding("party")} />}
           <p className="cautions">{t.caution}</p>
         </>
       ) : null}
@@ -84,11 +94,50 @@ export function Waste() {
           onDone={() => setAdding(null)}
         />
       ) : null}
+      {changing ? (
+        <EditDialog
+          kind={changing.kind}
+          verb="set"
+          what={changing.item.id}
+          title={t.change(changing.item.name)}
+          fields={[...FORMS[changing.kind].fields]}
+          more={[...FORMS[changing.kind].more]}
+          labels={{ ...text.broughtIn.fields, ...t.fields }}
+          item={changing.item}
+          onClose={() => setChanging(null)}
+          onDone={() => setChanging(null)}
+        />
+      ) : null}
     </div>
   );
 }
 
-function Pieces({ answer }: { answer: Answer }) {
+interface Changing {
+  kind: "piece" | "vehicle" | "site";
+  item: { id: string; name: string };
+}
+
+/** What the load cannot be laid out without, and is not written down. */
+function Wanting({ answer, onAdd }: { answer: Answer; onAdd: (kind: FormKind) => void }) {
+  const wanted = answer.next.filter((one) => one.kind === "vehicle" || one.kind === "site");
+  if (wanted.length === 0) return null;
+  return (
+    <Section title={t.byYourself}>
+      {wanted.map((one) => (
+        <p key={one.text}>{one.text}</p>
+      ))}
+      <div className="actions">
+        {wanted.map((one) => (
+          <Button key={one.kind} className="button" onPress={() => onAdd(one.kind as FormKind)}>
+            {t.add[one.kind as FormKind]}
+          </Button>
+        ))}
+      </div>
+    </Section>
+  );
+}
+
+function Pieces({ answer, onChange }: { answer: Answer; onChange: (what: Changing) => void }) {
   const { book } = useBook();
   const sizes = new Map((book.pieces ?? []).map((piece) => [piece.id, piece]));
   const longest = Math.max(1, ...(book.pieces ?? []).map((piece) => Math.max(piece.length_m, piece.width_m)));
@@ -103,7 +152,11 @@ function Pieces({ answer }: { answer: Answer }) {
             ) : (
               <span />
             )}
-            <PieceWords piece={piece} size={drawn ? t.size(drawn.length_m, drawn.width_m, drawn.thickness_mm) : ""} />
+            <PieceWords
+              piece={piece}
+              size={drawn ? t.size(drawn.length_m, drawn.width_m, drawn.thickness_mm) : ""}
+              onChange={() => drawn && onChange({ kind: "piece", item: drawn })}
+            />
           </li>
         );
       })}
@@ -136,12 +189,15 @@ function Outline({
   );
 }
 
-function PieceWords({ piece, size }: { piece: WastePiece; size: string }) {
+function PieceWords({ piece, size, onChange }: { piece: WastePiece; size: string; onChange: () => void }) {
   return (
     <div>
       <h2>
         {piece.name}{" "}
         <small>{[piece.id, piece.count > 1 ? t.times(piece.count) : null, size].filter(Boolean).join(" · ")}</small>
+        <Button className="button quiet" aria-label={t.change(piece.name)} onPress={onChange}>
+          {text.material.edit}
+        </Button>
       </h2>
       <p>
         <strong>{sentence(piece.way)}.</strong> {piece.why}
@@ -179,11 +235,22 @@ function leftWords(run: WasteRun, currency: string): string {
   return `${t.left(ids, run.left.length)} ${t.withCarrier(money(rest, currency), both(run.cost_low), both(run.cost_high))}`;
 }
 
-function Load({ answer, run, onChoose }: { answer: Answer; run: WasteRun; onChoose: (run: number) => void }) {
+function Load({
+  answer,
+  run,
+  onChoose,
+  onChange,
+}: {
+  answer: Answer;
+  run: WasteRun;
+  onChoose: (run: number) => void;
+  onChange: (what: Changing) => void;
+}) {
   const { book } = useBook();
   const vehicles = book.vehicles ?? [];
   const sites = book.sites ?? [];
   const vehicle = vehicles.find((one) => one.id === run.vehicle);
+  const site = sites.find((one) => one.id === run.site);
   return (
     <Section title={t.byYourself}>
       {answer.runs.length > 1 ? (
@@ -197,6 +264,18 @@ function Load({ answer, run, onChoose }: { answer: Answer; run: WasteRun; onChoo
       ) : (
         <p>{runName(run, vehicles, sites)}</p>
       )}
+      <p className="change-run">
+        {vehicle ? (
+          <Button className="button quiet" onPress={() => onChange({ kind: "vehicle", item: vehicle })}>
+            {t.change(vehicle.name)}
+          </Button>
+        ) : null}
+        {site ? (
+          <Button className="button quiet" onPress={() => onChange({ kind: "site", item: site })}>
+            {t.change(site.name)}
+          </Button>
+        ) : null}
+      </p>
       {run.trips.length > 0 ? (
         <p className="trips">
           <strong>{t.trips(run.trips.length)}</strong>, {run.proved_fewest ? t.fewest : t.atLeast(run.at_least)},{" "}
@@ -329,7 +408,6 @@ function ToBuy({ answer, wrap, onCarrier }: { answer: Answer; wrap: Answer["wrap
         </ul>
       </Section>
       <Section title={t.carriers}>
-        {answer.carriers.length === 0 ? <p className="quiet">{t.noCarrier}</p> : null}
         <ul className="plain moves">
           {answer.carriers.map((one) => (
             <li key={one.party}>
@@ -340,9 +418,11 @@ function ToBuy({ answer, wrap, onCarrier }: { answer: Answer; wrap: Answer["wrap
             </li>
           ))}
         </ul>
-        {answer.next.map((one) => (
-          <p key={one.text}>{one.text}</p>
-        ))}
+        {answer.next
+          .filter((one) => one.kind !== "vehicle" && one.kind !== "site")
+          .map((one) => (
+            <p key={one.text}>{one.text}</p>
+          ))}
         {answer.next.some((one) => one.kind === "carrier") ? (
           <div className="actions">
             <Button className="button" onPress={onCarrier}>

@@ -57,7 +57,7 @@ const PICTURES = {
       await page.getByRole("button", { name: "Write down a material here" }).click();
       await dialog(page).getByLabel("What you call it").fill("Board behind the gas fire");
       await dialog(page).getByLabel("What it is").selectOption("insulating-board");
-      await dialog(page).getByLabel("On which face").selectOption("wall-1");
+      await dialog(page).getByLabel("Ceiling, floor or wall").selectOption("wall-1");
     },
   },
   house: { hash: "#/house/L1/M14", size: { width: 1280, height: 800 }, to: (page) => sheet(page).waitFor() },
@@ -77,7 +77,7 @@ const PICTURES = {
       const form = dialog(page);
       await form.getByLabel("What is done").selectOption("drill");
       await form.getByLabel("Room").selectOption("R4");
-      await form.getByLabel("On which face").selectOption("ceiling");
+      await form.getByLabel("Ceiling, floor or wall").selectOption("ceiling");
       await form.getByLabel("How deep").selectOption("through");
       const face = await form.getByRole("img", { name: /^The ceiling of / }).boundingBox();
       await page.mouse.click(face.x + face.width * 0.4, face.y + face.height * 0.5);

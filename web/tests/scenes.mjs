@@ -22,7 +22,7 @@ async function writeDown(door, page, room, fields) {
   const form = page.getByRole("dialog");
   await form.getByLabel("What you call it").fill(fields.name);
   await form.getByLabel("What it is").selectOption(fields.family);
-  await form.getByLabel("On which face").selectOption(fields.face);
+  await form.getByLabel("Ceiling, floor or wall").selectOption(fields.face);
   await form.getByLabel("Damage").selectOption(fields.damage ?? "none");
   if (fields.more) {
     await form.getByRole("button", { name: "More about it" }).click();
@@ -71,7 +71,7 @@ export const scenes = {
       ...board,
       name: "Ceiling boards in the lean-to",
       face: "ceiling",
-      more: { "how much": "7.5", "of what": "m2" },
+      more: { "How much": "7.5", "Of what": "m2" },
     });
     await writeDown(door, page, "Kitchen", { ...board, name: "Panel over the kitchen door", face: "wall-1" });
     const sheet = page.getByRole("complementary", { name: "Panel over the kitchen door" });
@@ -106,7 +106,7 @@ export const scenes = {
     await page.getByRole("button", { name: "Add a cut" }).click();
     await form.getByLabel("What is done").selectOption("drill");
     await form.getByLabel("Room").selectOption({ label: "Extension" });
-    await form.getByLabel("On which face").selectOption("ceiling");
+    await form.getByLabel("Ceiling, floor or wall").selectOption("ceiling");
     await form.getByLabel("How deep").selectOption("through");
     await form.getByLabel("How many").fill("3");
     await form.getByRole("status").getByText("Ceiling boards in the lean-to").first().waitFor();
@@ -169,7 +169,7 @@ export const scenes = {
     await form.getByLabel("What is decided").selectOption("box in");
     await form.getByLabel("By when").fill("2027-01-15");
     await saved(page);
-    await sheet.getByText("Decided: box in.").waitFor();
+    await sheet.getByText(/^Decided: box in/).waitFor();
     await page.goto(door.address("#/jobs/brought-in"));
     await page.getByText(/Panel over the kitchen door: box in/).waitFor();
     assert.equal(exported(door).actions[0].kind, "box in");
