@@ -6,7 +6,7 @@ import type { Band, Event, EventAnswer, PersonAnswer, RoomAnswer } from "./api";
 import { useBook, useWords } from "./book";
 import { Levels, Pulls } from "./dust_charts";
 import { EventForm, answersOf } from "./event_form";
-import { day, percent, sentence } from "./format";
+import { day, oneDecimal, percent, sentence } from "./format";
 import { onlyLatest } from "./latest";
 import { Now } from "./now";
 import { NotAnswered, Pick, Reasons, Section, SourceOf, Wide, named, sourceWords } from "./parts";
@@ -223,7 +223,7 @@ function OneEvent({ event }: { event: Event }) {
             </Button>
           </>
         ) : answer ? (
-          <span className="quiet">{t.drawn(answer.draws, percent(answer.error))}</span>
+          <span className="quiet">{t.drawn(answer.draws, `${oneDecimal(100 * answer.error)} %`)}</span>
         ) : null}
       </div>
       {refused ? <NotAnswered refused={refused} /> : null}

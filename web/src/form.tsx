@@ -200,6 +200,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
         fault={faultOf(name)}
         onChange={(value) => set(name, value)}
         choices={choices}
+        suggested={kind === "room" && name === "use" ? text.addRoom.uses : undefined}
       />
     );
   };
@@ -355,6 +356,7 @@ function Field({
   fault,
   onChange,
   choices,
+  suggested,
 }: {
   name: string;
   label: string;
@@ -366,6 +368,8 @@ function Field({
   fault: Fault | undefined;
   onChange: (value: Value) => void;
   choices: Choice[] | undefined;
+  /** Words that are usual here; any other may be typed. */
+  suggested: readonly string[] | undefined;
 }) {
   const id = useId();
   const common = {
@@ -413,6 +417,7 @@ function Field({
       ) : (
         <input
           {...common}
+          list={suggested ? `${id}-list` : undefined}
           type={form.format === "date" ? "date" : "text"}
           inputMode={form.type === "number" || form.type === "integer" ? "decimal" : undefined}
           maxLength={form.maxLength}
@@ -420,6 +425,13 @@ function Field({
           onChange={(event) => onChange(event.target.value)}
         />
       )}
+      {suggested ? (
+        <datalist id={`${id}-list`}>
+          {suggested.map((one) => (
+            <option key={one} value={one} />
+          ))}
+        </datalist>
+      ) : null}
       {hint ? (
         <p className="hint" id={`${id}-hint`}>
           {hint}

@@ -34,7 +34,7 @@ it("names a face of a room as people do", () => {
 
 it("tells a step of the book without its codes", () => {
   expect(step("add A1")).toBe("add decision A1");
-  expect(step("add J1/cuts/1")).toBe("add a cut of job J1");
+  expect(step("add J1/cuts/1")).toBe("add cut 1 of job J1");
   expect(step("change about, 14 Larch Row")).toBe("change what is said of the house");
   expect(step("add M2, Floor tiles, kitchen")).toBe("add M2, Floor tiles, kitchen");
   expect(step("draw a house: terraced house, 13 rooms")).toBe("draw a house: terraced house, 13 rooms");

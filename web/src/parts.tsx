@@ -312,7 +312,7 @@ export function FaultList({ faults, title }: { faults: Fault[]; title: string })
         {faults.map((fault, i) => (
           <li key={i}>
             {[fault.where.replace(/^(material|job|cut)\s*/, ""), fault.problem].filter(Boolean).join(" ")}
-            {fault.allowed ? ` – ${fault.allowed}` : ""}
+            {fault.allowed && fault.problem !== "is missing" ? ` – ${fault.allowed}` : ""}
           </li>
         ))}
       </ul>

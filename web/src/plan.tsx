@@ -312,8 +312,12 @@ function Cuts({ whole, cuts, rooms }: { whole: WholeBook; cuts: Cut[]; rooms: Ro
         const room = rooms.find((one) => one.id === cut.room);
         if (!room) return null;
         const whole_face = !cut.shape && !cut.face.startsWith("wall-");
-        if (cut.shape?.point && !cut.face.startsWith("wall-")) {
-          const [x, y] = cut.shape.point;
+        if (cut.shape?.point) {
+          // On a wall the hole is seen from above, in the middle of what it takes of the wall's length.
+          const wall = footprint(cut, room, whole.walls[room.id]?.[cut.face])[0];
+          const box = wall && boxOf([wall]);
+          const [x, y] =
+            cut.face.startsWith("wall-") && box ? [(box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2] : cut.shape.point;
           return <path key={i} d={`M${x * CM - 16} ${-y * CM - 16}l32 32m0 -32l-32 32`} />;
         }
         return footprint(cut, room, whole.walls[room.id]?.[cut.face]).map((ring, j) => (

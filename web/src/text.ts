@@ -33,7 +33,8 @@ export function step(label: string): string {
   const kind = KINDS[id.replace(/\d+$/, "")];
   if (!verb || !kind || !/\d$/.test(id)) return label;
   if (!part) return `${verb} ${kind} ${id}`;
-  return `${verb} ${part.startsWith("/cuts") ? "a cut" : "a line"} of ${kind} ${id}`;
+  const [, list, n] = part.split("/");
+  return `${verb} ${list === "cuts" ? "cut" : "line"} ${n} of ${kind} ${id}`;
 }
 
 export const text = {
@@ -665,6 +666,7 @@ export const text = {
       "material.face":
         "A roof seen from below is the ceiling of its room. What hangs outdoors goes with the wall it hangs on.",
       "material.damage": "As one sees it without touching. Not sure: the worse of the two.",
+      "room.use": "What is asked on a walk through it goes by its use, or else by its name.",
       "about.test_fixed": "What the laboratory charges once, however many samples: postage, a least sum.",
       "about.waiting_per_week": "What it costs you that jobs stand still. 0 if it does not matter.",
     } as Record<string, string>,
@@ -1075,7 +1077,7 @@ export const text = {
     changesLater: "Worked out with the full draws.",
     risk: "What it may mean",
     riskSentence: (name: string, words: string) =>
-      `${name}: the models put the added risk of dying of it ${words}, over a whole life. They disagree, and each is shown apart.`,
+      `${name}: the models put the added risk of dying of mesothelioma or lung cancer ${words}, over a whole life. They disagree, and each is shown apart.`,
     riskLabel: (name: string) => `Added lifetime risk of ${name} by each model, beside risks of any life`,
     riskWhat: "By which model, or what risk",
     riskUnit: "deaths in a million such lives",
