@@ -182,6 +182,7 @@ class Checker::OneJob {
     collect_ways();
     explain();
     answer_.cautions = usual_cautions();
+    for (auto& one : far_sides_to_look_at()) answer_.cautions.push_back(std::move(one));
     for (const auto& one : rules().cautions) answer_.cautions.push_back(one.text);
     return std::move(answer_);
   }
@@ -232,6 +233,37 @@ class Checker::OneJob {
     std::vector<Unwritten> faces;
     for (auto& [where, unwritten] : found) faces.push_back(std::move(unwritten));
     return faces;
+  }
+
+  /// What a cut goes right through to, and nobody has looked at. It changes no verdict: the far side of a ceiling is
+  /// often the back of the very board that is written down.
+  [[nodiscard]] std::set<std::string> far_sides_to_look_at() const {
+    const auto& plan = house_.plan();
+    std::set<std::string> told;
+    for (const auto& cut : job_.cuts) {
+      const auto face = plan.find_face(cut.place.room, cut.place.face);
+      if (cut.depth != book::Depth::kThrough || !face) continue;
+      const auto& behind = plan.faces()[*face].backings;
+      if (behind.empty() && cut.place.face.kind == book::FaceKind::kWall) {
+        told.insert(fmt::format(
+            "Nothing is drawn behind {}: know what is there, outdoors or next door, before going right through.",
+            names_of_faces({{.room = cut.place.room, .face = cut.place.face, .cuts = {}}})));
+      }
+      for (const auto one : behind) {
+        const auto& other = plan.faces()[plan.backings()[one].other];
+        const auto& room = plan.spaces()[other.space].id;
+        // A void is one place: who has written down what is in it has looked.
+        const auto* space = book::find(book_.rooms, room);
+        const bool is_void = space != nullptr && space->kind == book::RoomKind::kVoid;
+        const bool written = std::ranges::any_of(book_.materials, [&](const book::Material& material) {
+          return material.place.room == room && (is_void || material.place.face == other.face);
+        });
+        if (written || built_after_the_ban(room)) continue;
+        told.insert(fmt::format("It goes right through to {}, of which nothing is written down: look there too.",
+                                names_of_faces({{.room = room, .face = other.face, .cuts = {}}})));
+      }
+    }
+    return told;
   }
 
   void ask_the_law() {

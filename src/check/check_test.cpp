@@ -284,6 +284,27 @@ TEST(Check, AFaceOfWhichNothingIsWrittenDownIsNotReleased) {
   EXPECT_EQ(answer.ways.front().kind, WayKind::kWriteDown);
 }
 
+TEST(Check, WhatACutGoesRightThroughToIsToBeLookedAt) {
+  auto book = demo();
+  const auto cautions = [&](const char* room, book::FaceKind kind, int wall, book::Depth depth) {
+    book.jobs[0].cuts = {{.task = "drill", .place = {{room}, {kind, wall}, book::WholeFace{}}, .depth = depth}};
+    Asked asked(book);
+    return asked.job("J1").cautions;
+  };
+  const auto look_there = Contains(HasSubstr("of which nothing is written down: look there too"));
+  EXPECT_THAT(cautions("R3", book::FaceKind::kWall, 1, book::Depth::kLayer), Not(look_there))
+      << "it stays on this side";
+  int inner = 0;
+  int outer = 0;
+  for (int wall = 1; wall <= 4; ++wall) {
+    const auto told = cautions("R3", book::FaceKind::kWall, wall, book::Depth::kThrough);
+    inner += ::testing::Value(told, look_there) ? 1 : 0;
+    outer += ::testing::Value(told, Contains(HasSubstr("Nothing is drawn behind"))) ? 1 : 0;
+  }
+  EXPECT_GT(inner, 0) << "to the rooms beside it";
+  EXPECT_GT(outer, 0) << "outdoors, or next door";
+}
+
 TEST(Check, ABoardIsTakenOutByALicensedRemoverThoughAHoleInItNeedsNoLicence) {
   auto book = demo();
   book.actions.clear();

@@ -228,6 +228,12 @@ export function JobPage({ id }: { id: string }) {
   );
   const taskName = (task: string) => words?.tasks.find((one) => one.id === task)?.name ?? task;
   const { currency } = whole.overview;
+  // What is decided to come out is better out first, even where the job might start.
+  const leaving = answer.touches
+    .filter((touch) =>
+      (book.actions ?? []).some((one) => one.material === touch.material && one.kind === "remove" && !one.done_on),
+    )
+    .map((touch) => touch.name);
 
   return (
     <div className="view job">
@@ -255,6 +261,7 @@ export function JobPage({ id }: { id: string }) {
       <section className="verdict" aria-labelledby="verdict">
         <h2 id="verdict">{verdictWords(answer, job.cuts?.length ?? 0)}</h2>
         <p>{told(answer.sentence)}</p>
+        {leaving.length > 0 ? <p>{text.jobs.leaving(leaving.join(", "))}</p> : null}
       </section>
 
       <div className="columns">
@@ -445,7 +452,7 @@ export function JobPage({ id }: { id: string }) {
       <footer className="cautions">
         <h3>{text.jobs.cautions}</h3>
         {answer.cautions.map((caution, i) => (
-          <p key={i}>{caution}</p>
+          <p key={i}>{told(caution)}</p>
         ))}
       </footer>
       {editing === "job" ? (

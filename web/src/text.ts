@@ -720,6 +720,7 @@ export const text = {
     faceOf: (face: string, room: string) => `${/\d$/.test(face) ? face : `the ${face}`} of the ${room}`,
     /** Where the verdict is "test first" and nothing can be tested yet. */
     lookFirst: "Look first",
+    leaving: (names: string) => `Decided to come out: ${names}. Best done first.`,
     notJudged: "Not judged yet",
     side: {
       near: "on the side worked from",
