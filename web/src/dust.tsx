@@ -1,5 +1,5 @@
 // Dust: what did I breathe?
-import { Fragment, useEffect, useMemo, useRef, useState } from "react";
+import { Fragment, memo, useDeferredValue, useEffect, useMemo, useRef, useState } from "react";
 import { Button } from "react-aria-components";
 import { Refused, api } from "./api";
 import type { Band, Event, EventAnswer, PersonAnswer, RoomAnswer } from "./api";
@@ -180,6 +180,8 @@ function OneEvent({ event }: { event: Event }) {
   const [tried, setTried] = useState<Event | null>(null);
   const [changing, setChanging] = useState(false);
   const { answer, refused, share, running, rough, stop } = useReckoning(tried ?? event.id);
+  // Doses and curve follow the hand; what is further down follows them.
+  const rest = useDeferredValue(answer);
   const caution = answer?.cautions ?? [];
   if (changing)
     return (
@@ -227,27 +229,27 @@ function OneEvent({ event }: { event: Event }) {
         ) : null}
       </div>
       {refused ? <NotAnswered refused={refused} /> : null}
-      {answer ? (
+      {answer && rest ? (
         <>
           {tried ? <p className="tried">{t.triedNow}</p> : null}
           <People answer={answer} />
           <WhatIf event={event} tried={tried} onTry={setTried} />
           <Section top title={t.air}>
             <Air answer={answer} />
-            <RoomTable answer={answer} />
+            <RoomTable answer={rest} />
           </Section>
           <div className="columns">
             <Section top title={t.matters}>
-              <Matters answer={answer} />
+              <Matters answer={rest} />
             </Section>
             <Section top title={t.changes}>
-              <Changes answer={answer} />
+              <Changes answer={rest} />
             </Section>
           </div>
           <Section top title={t.risk}>
-            <Risk answer={answer} />
+            <Risk answer={rest} />
           </Section>
-          <Reasons reasons={answer.reasons} title={t.reasons} />
+          <Reasons reasons={rest.reasons} title={t.reasons} />
           <div className="cautions">
             {caution.map((one) => (
               <p key={one}>{one}</p>
@@ -323,7 +325,7 @@ const MEANS: { minutes: number; of: (room: RoomAnswer) => Band }[] = [
   { minutes: 480, of: (room) => room.mean_8h_max ?? room.mean_4h_max },
 ];
 
-function RoomTable({ answer }: { answer: EventAnswer }) {
+const RoomTable = memo(function RoomTable({ answer }: { answer: EventAnswer }) {
   /** Each with the places of the limits it is held against. */
   const means = MEANS.map((mean) => ({
     ...mean,
@@ -378,13 +380,13 @@ function RoomTable({ answer }: { answer: EventAnswer }) {
       </Wide>
     </details>
   );
-}
+});
 
 /** What is shown of what matters; less than the least is as good as nothing. */
 const MOST_MATTERS = 7;
 const LEAST_MATTERS = 0.01;
 
-function Matters({ answer }: { answer: EventAnswer }) {
+const Matters = memo(function Matters({ answer }: { answer: EventAnswer }) {
   const rows = useMemo(
     () =>
       answer.matters
@@ -427,9 +429,9 @@ function Matters({ answer }: { answer: EventAnswer }) {
       </details>
     </>
   );
-}
+});
 
-function Changes({ answer }: { answer: EventAnswer }) {
+const Changes = memo(function Changes({ answer }: { answer: EventAnswer }) {
   return (
     <ul className="plain moves">
       {answer.changes.map((one) => (
@@ -440,10 +442,10 @@ function Changes({ answer }: { answer: EventAnswer }) {
       {answer.changes.length === 0 ? <li className="quiet">{t.changesLater}</li> : null}
     </ul>
   );
-}
+});
 
 /** The models apart, each its own range, on a logarithmic scale beside what a life holds anyway. */
-function Risk({ answer }: { answer: EventAnswer }) {
+const Risk = memo(function Risk({ answer }: { answer: EventAnswer }) {
   const [who, setWho] = useState(answer.people[0]?.id ?? "");
   const person: PersonAnswer | undefined = answer.people.find((one) => one.id === who) ?? answer.people[0];
   const rows = useMemo(
@@ -489,7 +491,7 @@ function Risk({ answer }: { answer: EventAnswer }) {
       </ul>
     </>
   );
-}
+});
 
 /** What else could have been: nothing here is written down. */
 function WhatIf({ event, tried, onTry }: { event: Event; tried: Event | null; onTry: (event: Event | null) => void }) {

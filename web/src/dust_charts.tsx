@@ -90,6 +90,9 @@ export function levelsOverTime(
   const [foot, top] = [marks[0]!, marks[marks.length - 1]!];
   const of = (room: Course) => levels(room, times_min, foot / 10);
   const own = of(chosen);
+  const others = rooms
+    .filter((one) => one !== chosen)
+    .flatMap((room) => of(room).map((level) => ({ ...level, room: room.id })));
   const last = Math.max(times_min[times_min.length - 1] ?? 0, 1);
   const left = widest(marks.map(figure)) + 12;
   const right = 14;
@@ -149,9 +152,7 @@ export function levelsOverTime(
         labelOffset: 48,
       }),
       plot.areaY(own, { x: "min", y1: "low", y2: "high", clip: true, className: "band" }),
-      rooms
-        .filter((one) => one !== chosen)
-        .map((one) => plot.lineY(of(one), { x: "min", y: "middle", clip: true, className: "other" })),
+      plot.lineY(others, { x: "min", y: "middle", z: "room", clip: true, className: "other" }),
       plot.lineY(own, { x: "min", y: "middle", clip: true, className: "middle" }),
       plot.ruleY(lines, { y: "level", className: "limit" }),
       told(
