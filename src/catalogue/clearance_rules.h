@@ -5,6 +5,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "catalogue/catalogue.h"
@@ -33,6 +34,8 @@ struct ClearanceRules {
   std::vector<ClearanceStage> stages;
   ClearanceAir air;
   std::vector<std::pair<std::string, Backing>> reasons;  ///< why, as told with every answer
+  /// That whoever gives it had no part in the removal; absent: not asked.
+  std::optional<std::pair<std::string, Backing>> independent = std::nullopt;
 };
 
 }  // namespace lathbook::catalogue

@@ -183,7 +183,8 @@ class PackReader {
   }
 
   Clearance clearance(const Reader& in) {
-    in.refuse_fields_but({"id", "when", "certificate", "by", "stages", "air", "reasons", "source", "sure"});
+    in.refuse_fields_but(
+        {"id", "when", "certificate", "by", "independent", "stages", "air", "reasons", "source", "sure"});
     Clearance out;
     out.id = in.text("id");
     out.when = condition(in.inner("when"), false);
@@ -199,10 +200,12 @@ class PackReader {
     air.refuse_fields_but({"required", "below_f_per_ml", "litres", "fields", "filter_mm", "more_for_area"});
     out.rules.air = {air.flag("required"),       air.number("below_f_per_ml"),  air.maybe_number("litres"),
                      air.maybe_number("fields"), air.maybe_number("filter_mm"), air.flag("more_for_area")};
-    out.rules.reasons = in.each("reasons", [&](const Reader& one) {
+    const auto reason = [&](const Reader& one) {
       one.refuse_fields_but({"text", "source", "sure"});
       return std::pair(one.text("text"), backing(one));
-    });
+    };
+    out.rules.reasons = in.each("reasons", reason);
+    if (in.has("independent")) out.rules.independent = reason(in.inner("independent"));
     return out;
   }
 
