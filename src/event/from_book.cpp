@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
+#include <map>
 #include <set>
 
 #include "book/words.h"
@@ -87,6 +89,48 @@ std::optional<book::Fibre> fibre_of(const book::Book& book, const book::Material
       ->type;
 }
 
+/// Where each part of the scene stands in the book: "/people/1/masks/0" is E1/masks/2. The scene counts from 0 and in
+/// its own order; a person is told the part they wrote down, as the commands name it.
+class Origins {
+ public:
+  void add(std::string in_scene, std::string in_book) { names_.emplace(std::move(in_scene), std::move(in_book)); }
+
+  /// The pointers in a text, told by their names; what the book does not hold stays as it is.
+  [[nodiscard]] std::string told(const std::string& text) const {
+    std::string out;
+    for (std::size_t at = 0; at < text.size();) {
+      const auto start = std::min(text.find('/', at), text.size());
+      const auto end = std::min(text.find_first_of(" :;,", start), text.size());
+      out += text.substr(at, start - at);
+      out += name(text.substr(start, end - start));
+      at = end;
+    }
+    return out;
+  }
+
+ private:
+  [[nodiscard]] std::string name(const std::string& pointer) const {
+    for (auto end = pointer.size(); end != std::string::npos && end > 0; end = pointer.rfind('/', end - 1)) {
+      const auto found = names_.find(pointer.substr(0, end));
+      if (found == names_.end()) continue;
+      std::string field;
+      for (std::size_t at = end; at < pointer.size();) {
+        const auto next = std::min(pointer.find('/', at + 1), pointer.size());
+        const auto part = pointer.substr(at + 1, next - at - 1);
+        std::size_t entry = 0;
+        const auto [last, error] = std::from_chars(part.data(), part.data() + part.size(), entry);
+        const bool number = error == std::errc() && last == part.data() + part.size();
+        field += (field.empty() ? " " : ".") + (number ? std::to_string(entry + 1) : part);
+        at = next;
+      }
+      return found->second + field;
+    }
+    return pointer;
+  }
+
+  std::map<std::string, std::string> names_;
+};
+
 }  // namespace
 
 reason::Result<FromBook> from_book(const book::Book& book, const book::Event& event, const catalogue::AirData& air,
@@ -122,11 +166,16 @@ reason::Result<FromBook> from_book(const book::Book& book, const book::Event& ev
   if (!faults.empty()) return faults;
 
   FromBook out;
+  Origins origins;
+  const auto part = [&](const char* list, std::size_t i) {
+    return fmt::format("{}/{}/{}", event.id.text, list, i + 1);
+  };
   std::map<std::size_t, std::size_t> scene_room;
   for (const std::size_t i : reached(book, wanted)) {
     const auto& room = book.rooms[i];
     scene_room[i] = out.scene.rooms.size();
     out.room_of[out.scene.rooms.size()] = i;
+    origins.add(fmt::format("/rooms/{}", out.scene.rooms.size()), room.id.text);
     out.scene.rooms.push_back(
         {room.id.text, volume_m3(book, room), area_m2(room.outline), place_of(room.kind), room.air_changes_per_h});
   }
@@ -142,20 +191,26 @@ reason::Result<FromBook> from_book(const book::Book& book, const book::Event& ev
       one.to = scene_room.at(to->second);
     }
     one.usual = std::string(book::word(opening.usual));
-    for (const auto& during : event.openings) {
-      if (during.opening == opening.id)
-        one.during.push_back({std::string(book::word(during.state)), during.from_min, during.to_min});
+    const auto here = fmt::format("/openings/{}", out.scene.openings.size());
+    origins.add(here, opening.id.text);
+    for (std::size_t i = 0; i < event.openings.size(); ++i) {
+      const auto& during = event.openings[i];
+      if (during.opening != opening.id) continue;
+      origins.add(fmt::format("{}/during/{}", here, one.during.size()), part("openings", i));
+      one.during.push_back({std::string(book::word(during.state)), during.from_min, during.to_min});
     }
     out.scene.openings.push_back(std::move(one));
   }
   double clock = 0;
-  for (const auto& cut : event.cuts) {
+  for (std::size_t i = 0; i < event.cuts.size(); ++i) {
+    const auto& cut = event.cuts[i];
     std::vector<const book::Material*> touched;
     for (const auto* material : materials) {
       if (material->place.room == cut.place.room) touched.push_back(material);
     }
     if (touched.empty()) touched = materials;
     for (const auto* material : touched) {
+      origins.add(fmt::format("/work/{}", out.scene.work.size()), part("cuts", i));
       out.scene.work.push_back({room_at(cut.place.room), material->family, cut.task, cut.controls,
                                 static_cast<double>(cut.count), clock, clock + cut.minutes});
     }
@@ -164,28 +219,41 @@ reason::Result<FromBook> from_book(const book::Book& book, const book::Event& ev
   out.assumed.push_back(
       "All the minutes of a cut count as cutting; where setting up is in them, that makes too much of it.");
   if (event.cuts.size() > 1) out.assumed.push_back("The cuts followed one another in the order written.");
-  for (const auto& clean : event.cleaning) {
+  for (std::size_t i = 0; i < event.cleaning.size(); ++i) {
+    const auto& clean = event.cleaning[i];
+    origins.add(fmt::format("/cleaning/{}", i), part("cleaning", i));
     out.scene.cleaning.push_back({room_at(event.cuts.front().place.room), clean.task, clean.from_min, clean.to_min});
   }
   if (!event.cleaning.empty()) out.assumed.push_back("Cleaning was in the room of the first cut.");
   for (const auto& person : book.people) {
     Person one{person.id.text, {}, {}};
-    for (const auto& stay : event.stays) {
-      if (stay.person == person.id)
-        one.stays.push_back({room_at(stay.room), stay.at_the_work, stay.from_min, stay.to_min});
+    const auto here = fmt::format("/people/{}", out.scene.people.size());
+    for (std::size_t i = 0; i < event.stays.size(); ++i) {
+      const auto& stay = event.stays[i];
+      if (stay.person != person.id) continue;
+      origins.add(fmt::format("{}/stays/{}", here, one.stays.size()), part("stays", i));
+      one.stays.push_back({room_at(stay.room), stay.at_the_work, stay.from_min, stay.to_min});
     }
-    for (const auto& mask : event.masks) {
+    if (one.stays.empty()) continue;
+    for (std::size_t i = 0; i < event.masks.size(); ++i) {
+      const auto& mask = event.masks[i];
       if (mask.person != person.id) continue;
+      origins.add(fmt::format("{}/masks/{}", here, one.masks.size()), part("masks", i));
       one.masks.push_back({mask.respirator, mask.from_min, mask.to_min, mask.share_worn, mask.beard});
       if (!mask.share_worn && mask.respirator != "none") {
         out.assumed.push_back(fmt::format(
             "How much of the time {} had the mask on is not known: anything from never to always.", person.name));
       }
     }
-    if (!one.stays.empty()) out.scene.people.push_back(std::move(one));
+    out.scene.people.push_back(std::move(one));
   }
   out.scene.fibre = fibre_of(book, *materials.front(), catalogue);
-  auto wrong = reason::within(event.id.text, check(out.scene, air, catalogue));
+  auto wrong = check(out.scene, air, catalogue);
+  for (auto& one : wrong) {
+    const auto where = origins.told(one.where);
+    one.where = where == one.where ? fmt::format("{} {}", event.id.text, where) : where;
+    one.problem = origins.told(one.problem);
+  }
   if (!wrong.empty()) return wrong;
   return out;
 }

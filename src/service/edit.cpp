@@ -77,11 +77,7 @@ Result<Json> merged(const OpenBook& book, Json base, const Fields& fields, const
   }
   auto assigned = assign(std::move(base), pointer, fields.typed);
   if (!assigned.ok()) return reason::within(where.empty() ? "" : where + " ", assigned.faults());
-  auto faults = book::book_schema().check_part(pointer, *assigned);
-  for (auto& fault : faults) {
-    std::replace(fault.where.begin(), fault.where.end(), '/', '.');
-    fault.where = where + (fault.where.empty() ? "" : " " + fault.where.substr(1));
-  }
+  auto faults = named_as_targets(where, book::book_schema().check_part(pointer, *assigned));
   tell_ids(book, faults);
   if (!faults.empty()) return faults;
   return assigned;

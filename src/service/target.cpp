@@ -100,6 +100,37 @@ Result<Target> parse_target(std::string_view text) {
   return target;
 }
 
+std::string named_as_target(std::string_view name, std::string_view pointer) {
+  std::vector<std::string> parts;
+  while (!pointer.empty()) {
+    pointer.remove_prefix(1);
+    const auto part = pointer.substr(0, pointer.find('/'));
+    pointer.remove_prefix(part.size());
+    std::size_t entry = 0;
+    const auto [end, error] = std::from_chars(part.data(), part.data() + part.size(), entry);
+    const bool number = error == std::errc() && end == part.data() + part.size();
+    parts.push_back(number ? fmt::format("{}", entry + 1) : std::string(part));
+  }
+  std::string where(name);
+  auto field = parts.begin();
+  const auto* kind = book::find_kind(name);
+  if (kind == nullptr) kind = book::kind_of_id(name);
+  const auto holder = kind != nullptr ? std::string_view(kind->name) : name;
+  if ((kind != nullptr || name == "about") && parts.size() >= 2) {
+    const auto lists = part_lists(holder);
+    if (std::find(lists.begin(), lists.end(), parts[0]) != lists.end()) {
+      where += fmt::format("/{}/{}", parts[0], parts[1]);
+      field += 2;
+    }
+  }
+  return field == parts.end() ? where : fmt::format("{} {}", where, fmt::join(field, parts.end(), "."));
+}
+
+reason::Faults named_as_targets(std::string_view name, reason::Faults faults) {
+  for (auto& fault : faults) fault.where = named_as_target(name, fault.where);
+  return faults;
+}
+
 std::vector<std::string> references(std::string_view kind, const Json& item) {
   std::vector<std::string> out;
   const auto& part = part_of(kind);

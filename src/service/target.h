@@ -26,6 +26,13 @@ struct Target {
 /// The lists of parts an item of `kind` holds: for a job, "cuts".
 [[nodiscard]] std::vector<std::string> part_lists(std::string_view kind);
 
+/// The place of a fault inside an item, as a JSON Pointer below it ("/samples/0/fibres"), in the words the commands
+/// take: "C1/samples/1 fibres". A pointer counts a list's entries from 0, a person and the commands from 1. `name` is
+/// an id, a kind whose item has none yet, or an entry ("J3/cuts/2").
+[[nodiscard]] std::string named_as_target(std::string_view name, std::string_view pointer);
+/// All of them.
+[[nodiscard]] reason::Faults named_as_targets(std::string_view name, reason::Faults faults);
+
 /// The ids of other items that `item` refers to.
 [[nodiscard]] std::vector<std::string> references(std::string_view kind, const nlohmann::json& item);
 

@@ -39,6 +39,20 @@ TEST(Target, KnowsTheListsOfPartsOfEachKind) {
   EXPECT_THAT(part_lists("material"), IsEmpty());
 }
 
+TEST(Target, NamesThePlaceOfAFaultAsTheCommandsDo) {
+  EXPECT_EQ(named_as_target("C1", "/samples/0/fibres"), "C1/samples/1 fibres");
+  EXPECT_EQ(named_as_target("C1", "/area_m2"), "C1 area_m2");
+  EXPECT_EQ(named_as_target("C1", "/stages/2"), "C1 stages.3") << "words of a list are a field, not parts";
+  EXPECT_EQ(named_as_target("J3", "/cuts/1/controls/0"), "J3/cuts/2 controls.1");
+  EXPECT_EQ(named_as_target("J3/cuts/2", "/controls/0"), "J3/cuts/2 controls.1");
+  EXPECT_EQ(named_as_target("E1", "/stays/9"), "E1/stays/10");
+  EXPECT_EQ(named_as_target("certificate", "/samples/0/litres"), "certificate/samples/1 litres");
+  EXPECT_EQ(named_as_target("about", "/away/0/to"), "about/away/1 to");
+  EXPECT_EQ(named_as_target("M7", ""), "M7");
+  const auto faults = named_as_targets("C1", {{"/samples/3/fields", "0", "is no field", "1 or more"}});
+  EXPECT_EQ(faults.front().where, "C1/samples/4 fields");
+}
+
 TEST(References, FindsIdsWhereverTheSchemaPutsThemAndNowhereElse) {
   const nlohmann::json job = {{"id", "J1"},
                               {"title", "M9"},

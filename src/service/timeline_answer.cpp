@@ -427,6 +427,21 @@ Json range_json(const timeline::DateRange& range) {
           {"high", range.high.text()}};
 }
 
+/// Faults of the plan by what it plans rather than by its place in a list that no person sees.
+reason::Faults told(const timeline::Request& request, reason::Faults faults) {
+  for (std::size_t i = 0; i < request.activities.size(); ++i) {
+    const auto here = fmt::format("/activities/{}", i);
+    for (auto& fault : faults) {
+      if (fault.where != here && !fault.where.starts_with(here + "/")) continue;
+      fault.where = request.activities[i].name;
+      if (fault.value != request.activities[i].id) continue;
+      fault.value.clear();
+      fault.allowed = "shorter work, or days between those on which it cannot be done";
+    }
+  }
+  return faults;
+}
+
 }  // namespace
 
 reason::Result<TimelineAnswer> timeline_answer(const check::House& house, const TimelineQuestion& question) {
@@ -434,9 +449,9 @@ reason::Result<TimelineAnswer> timeline_answer(const check::House& house, const 
   builder.build();
   const auto request = builder.request_on();
   auto planned = timeline::plan(request);
-  if (!planned.ok()) return planned.faults();
+  if (!planned.ok()) return told(request, planned.faults());
   auto ranged = timeline::ranges(request, 2000, 1);
-  if (!ranged.ok()) return ranged.faults();
+  if (!ranged.ok()) return told(request, ranged.faults());
   TimelineAnswer out{.rows = {},
                      .finish = planned->finish,
                      .finish_range = ranged->finish,

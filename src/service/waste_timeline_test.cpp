@@ -311,7 +311,7 @@ book::Certificate sound_certificate() {
   book::Certificate paper;
   paper.id = {"C1"};
   paper.materials = {{"M14"}};
-  paper.party = {"PA2"};
+  paper.party = {"PA9"};
   paper.area_m2 = 10.1;
   paper.height_m = 2.4;
   paper.work_finished_on = Date::parse("2026-11-20");
@@ -414,6 +414,17 @@ TEST(PropertyTimelineAnswer, BadNewsNeverBringsAJobForward) {
   }
 }
 
+TEST(FaultTimelineAnswer, WorkThatNeverEndsIsNamedByWhatItIs) {
+  auto book = demo();
+  book.about.away = {{*Date::parse("2026-11-25"), *Date::parse("2390-01-01"), "gone"}};
+  const Standing at(std::move(book));
+  const auto answer = timeline_answer(at.house, {.today = kToday, .away = {}, .dry = {}});
+  ASSERT_FALSE(answer.ok());
+  EXPECT_THAT(answer.faults().front().where, HasSubstr("Ceiling boards, kitchen extension"));
+  EXPECT_THAT(answer.faults().front().text(), HasSubstr("would not be finished within 200 years"));
+  EXPECT_THAT(answer.faults().front().text(), Not(HasSubstr("/activities")));
+}
+
 TEST(TimelineAnswer, CalendarHoldsJobsLooksAndExpiries) {
   const Standing at(demo());
   const auto answer = planned(at, {.today = kToday, .away = {}, .dry = {}});
@@ -455,7 +466,7 @@ TEST(CertificateAnswer, FindsWhatDoesNotStand) {
   EXPECT_EQ(certificate_json(paper, *answer)["faults"].size(), 1U);
   paper.samples[0].fibres = 5000;
   ASSERT_FALSE(certificate_answer(*house, paper).ok());
-  EXPECT_EQ(certificate_answer(*house, paper).faults()[0].where, "C1/samples/0/fibres");
+  EXPECT_EQ(certificate_answer(*house, paper).faults()[0].where, "C1/samples/1 fibres");
 }
 
 }  // namespace

@@ -341,7 +341,10 @@ function Several({
         </label>
       ))}
       {choices.length === 0 ? <p className="quiet">{text.form.noneToChoose}</p> : null}
-      {fault ? <p className="fault">{problemOf(fault, true)}</p> : null}
+      {fault ? (
+        // Ticked boxes do not say what was wrong with them: the value does, as in "J1 after J2 after J1".
+        <p className="fault">{problemOf({ ...fault, problem: `${fault.value} ${fault.problem}`.trim() }, true)}</p>
+      ) : null}
     </fieldset>
   );
 }

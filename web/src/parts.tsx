@@ -303,6 +303,9 @@ export function FileIn({
 export const named = <T extends { id: string; name: string }>(rows: readonly T[]): [string, string][] =>
   rows.map((row) => [row.id, row.name]);
 
+/** The value a fault is about, unless it is a whole paragraph. */
+const shortValue = (fault: Fault) => (fault.value.length <= 60 ? fault.value : "");
+
 export function FaultList({ faults, title }: { faults: Fault[]; title: string }) {
   if (faults.length === 0) return null;
   return (
@@ -311,7 +314,9 @@ export function FaultList({ faults, title }: { faults: Fault[]; title: string })
       <ul>
         {faults.map((fault, i) => (
           <li key={i}>
-            {[fault.where.replace(/^(material|job|cut)\s*/, ""), fault.problem].filter(Boolean).join(" ")}
+            {[fault.where.replace(/^(material|job|cut)\s*/, ""), shortValue(fault), fault.problem]
+              .filter(Boolean)
+              .join(" ")}
             {fault.allowed && fault.problem !== "is missing" ? ` – ${fault.allowed}` : ""}
           </li>
         ))}
