@@ -450,7 +450,11 @@ struct AirSample {
   double fields = 0;
   std::optional<double> flow_l_per_min;
   std::optional<double> minutes;
-  std::optional<double> f_per_ml;  ///< the figure the certificate states
+  std::optional<double> f_per_ml;      ///< the figure the certificate states
+  std::optional<double> filter_mm;     ///< diameter of the exposed part of the filter; absent: the usual 22
+  std::optional<double> graticule_um;  ///< diameter of the counting circle; absent: the usual 100
+  std::optional<double> blank_fibres;  ///< on the blank filter that went with it
+  std::optional<double> blank_fields;  ///< looked at on the blank; both or neither
 };
 
 struct Certificate {

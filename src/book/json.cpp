@@ -343,6 +343,10 @@ void fields(V& v, AirSample& x) {
   v("flow_l_per_min", x.flow_l_per_min);
   v("minutes", x.minutes);
   v("f_per_ml", x.f_per_ml);
+  v("filter_mm", x.filter_mm);
+  v("graticule_um", x.graticule_um);
+  v("blank_fibres", x.blank_fibres);
+  v("blank_fields", x.blank_fields);
 }
 template <class V>
 void fields(V& v, Certificate& x) {

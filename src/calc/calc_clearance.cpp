@@ -64,6 +64,8 @@ reason::Result<Json> clearance_check(const Json& input) {
   stated.issued_on = optional_date(input, "issued_on");
   stated.accreditation_expires_on = optional_date(input, "accreditation_expires_on");
 
+  if (input.contains("independent")) stated.independent = input["independent"].get<bool>();
+
   const auto rules = input.value("rules", "gb");
   const auto* pack = law::find_pack(rules);
   if (pack == nullptr || pack->clearance.empty()) {

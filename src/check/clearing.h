@@ -14,6 +14,7 @@
 
 #include "book/book.h"
 #include "check/house.h"
+#include "clearance/certificate.h"
 #include "law/pack.h"
 
 namespace lathbook::check {
@@ -43,6 +44,15 @@ struct NotCleared {
 /// The day the work was finished that a certificate is for: as the paper says, or the last removal of its materials by
 /// the book's own decisions, whichever is later.
 [[nodiscard]] std::optional<book::Date> work_finished_on(const book::Book& book, const book::Certificate& certificate);
+
+/// Whether whoever gave a certificate had no part in the removals it is for: no, where one of them names the same
+/// party; not known, where none of them says by whom, unless the party is written down as a remover.
+[[nodiscard]] std::optional<bool> independent(const book::Book& book, const book::Certificate& certificate);
+
+/// A certificate held against `rules`, with what else the book knows of it: the day its work was finished, its party's
+/// accreditation, and whether that party is independent. Faults as clearance::check's.
+[[nodiscard]] reason::Result<clearance::Clearance> checked(const book::Book& book, const book::Certificate& certificate,
+                                                           const catalogue::ClearanceRules& rules);
 
 /// In the order of Book::actions.
 [[nodiscard]] std::vector<NotCleared> rooms_not_cleared(const House& house);

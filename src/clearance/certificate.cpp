@@ -88,6 +88,15 @@ void check_dates(const Stated& stated, const ClearanceRules& rules, std::vector<
   }
 }
 
+/// Whether it is broken; the rule itself goes to the reasons, with its source.
+bool check_independence(const Stated& stated, const ClearanceRules& rules, std::vector<Finding>& findings) {
+  if (!rules.independent || stated.independent.value_or(true)) return false;
+  findings.push_back({"independence", "It was given by whoever did the removal.",
+                      "Nobody but the firm that did the work has looked at what it left behind.",
+                      fmt::format("Ask for a clearance by {}, whom you appoint yourself.", rules.by)});
+  return true;
+}
+
 void check_sample(const StatedSample& sample, const AirCount& counted, const std::string& name,
                   const catalogue::ClearanceAir& air, std::vector<Finding>& findings) {
   const Count& count = sample.count;
@@ -118,9 +127,13 @@ void check_sample(const StatedSample& sample, const AirCount& counted, const std
                         fmt::format("More air or more fields are needed to show {:g} f/ml.", limit),
                         "Ask for a larger sample, or more fields on this one."});
   }
-  if (counted.f_per_ml >= limit) {
+  const double found = concentration_f_per_ml(count.fibres, count);
+  if (found >= limit) {
     findings.push_back(
-        {name, fmt::format("{:.3f} f/ml is not below {:g} f/ml.", counted.f_per_ml, limit),
+        {name,
+         counted.f_per_ml >= limit
+             ? fmt::format("{:.3f} f/ml is not below {:g} f/ml.", counted.f_per_ml, limit)
+             : fmt::format("{:.3f} f/ml before the blank is taken off is not below {:g} f/ml.", found, limit),
          "The room is not fit to go back into.",
          "Ask for the space to be cleaned again and the clearance to start again from the visual inspection."});
   }
@@ -146,8 +159,16 @@ void check_sample(const StatedSample& sample, const AirCount& counted, const std
     // The figure may be the concentration, or the limit where it was printed as "less than".
     const double worked_out = counted.quantified ? counted.f_per_ml : counted.quantification_limit_f_per_ml;
     const double rounding = worked_out < 0.1 ? 0.0051 : 0.051 * worked_out;
-    const bool as_counted = std::abs(*sample.f_per_ml - counted.f_per_ml) <= rounding;
-    if (!as_counted && std::abs(*sample.f_per_ml - worked_out) > rounding) {
+    const bool as_counted =
+        std::abs(*sample.f_per_ml - counted.f_per_ml) <= rounding || std::abs(*sample.f_per_ml - found) <= rounding;
+    if (found<limit&& * sample.f_per_ml> limit && *sample.f_per_ml > 1.05 * counted.quantification_limit_f_per_ml) {
+      findings.push_back(
+          {name,
+           fmt::format("The paper states {:g} f/ml, which is not below {:g} f/ml; its count makes {:.3f}.",
+                       *sample.f_per_ml, limit, counted.f_per_ml),
+           "One of the two is wrong, and by what the paper states the room is not cleared.",
+           "Ask for the counting sheet."});
+    } else if (!as_counted && std::abs(*sample.f_per_ml - worked_out) > rounding) {
       findings.push_back(
           {name,
            fmt::format("The paper states {:g} f/ml; {:g} fibres, {:g} fields and {:g} litres make {:.3f}.",
@@ -205,6 +226,7 @@ reason::Result<Clearance> check(const Stated& stated, const ClearanceRules& rule
   }
   check_stages(stated, rules, out.findings);
   check_dates(stated, rules, out.findings);
+  const bool not_independent = check_independence(stated, rules, out.findings);
   out.pass = out.findings.empty();
   if (rules.air.required && rules.air.more_for_area) {
     out.reasons.push_back(
@@ -214,11 +236,12 @@ reason::Result<Clearance> check(const Stated& stated, const ClearanceRules& rule
          "hsg248"});
   }
   for (const auto& [text, backing] : rules.reasons) out.reasons.push_back({text, backing.source});
+  if (not_independent) out.reasons.push_back({rules.independent->first, rules.independent->second.source});
   return out;
 }
 
 reason::Result<Clearance> check(const book::Certificate& certificate, const book::Party* analyst,
-                                const ClearanceRules& rules) {
+                                std::optional<bool> independent, const ClearanceRules& rules) {
   reason::Faults faults;
   const auto missing = [&](const char* field, bool there) {
     if (!there)
@@ -240,6 +263,10 @@ reason::Result<Clearance> check(const book::Certificate& certificate, const book
     one.count.fibres = sample.fibres;
     one.count.fields = sample.fields;
     one.count.litres = sample.litres;
+    one.count.filter_mm = sample.filter_mm.value_or(one.count.filter_mm);
+    one.count.graticule_um = sample.graticule_um.value_or(one.count.graticule_um);
+    one.count.blank_fibres = sample.blank_fibres;
+    one.count.blank_fields = sample.blank_fields;
     one.flow_l_per_min = sample.flow_l_per_min;
     one.minutes = sample.minutes;
     one.f_per_ml = sample.f_per_ml;
@@ -249,6 +276,7 @@ reason::Result<Clearance> check(const book::Certificate& certificate, const book
   stated.work_finished_on = certificate.work_finished_on;
   stated.issued_on = certificate.issued_on;
   if (analyst != nullptr) stated.accreditation_expires_on = analyst->licence_expires_on;
+  stated.independent = independent;
   stated.whole_certificate = true;
   return check(stated, rules);
 }

@@ -3,8 +3,9 @@
 // What is asked comes with the rules of the country (catalogue::ClearanceRules): the stages in their order, the level
 // each air sample must be below, and, where the rules name them, litres, fields and filter. Where the number of samples
 // grows with the floor: N = A^(1/3) − 1, rounded to the nearest, with A the floor area in m², or volume / 3 where the
-// mean height is above 3 m; at least 2, and 1 below 10 m³ (HSG248, from memory). Nothing here judges the visual
-// inspection, which finds more than any air test does.
+// mean height is above 3 m; at least 2, and 1 below 10 m³ (HSG248, from memory). A blank never clears a room: each
+// sample must be below the level before the blank is taken off (judgement). Nothing here judges the visual inspection,
+// which finds more than any air test does.
 #pragma once
 
 #include <optional>
@@ -26,7 +27,7 @@ inline constexpr double kBlankFibresPer100 = 3;
 
 /// One figure that does not stand, in the words of the person who must ring the analyst.
 struct Finding {
-  std::string where;  ///< which figure: "sample 2", "stages", "dates"
+  std::string where;  ///< which figure: "sample 2", "stages", "dates", "independence"
   std::string what;   ///< what is wrong
   std::string means;  ///< what that means for the room
   std::string ask;    ///< what to ask for
@@ -50,6 +51,7 @@ struct Stated {
   std::optional<reason::Date> work_finished_on;
   std::optional<reason::Date> issued_on;
   std::optional<reason::Date> accreditation_expires_on;
+  std::optional<bool> independent;  ///< whoever gave it had no part in the removal; absent: not known
   bool whole_certificate = false;
 };
 
@@ -65,8 +67,9 @@ struct Clearance {
 /// certificate can get wrong is a finding.
 [[nodiscard]] reason::Result<Clearance> check(const Stated& stated, const catalogue::ClearanceRules& rules);
 
-/// The same for a certificate in the book; `analyst` is the party that issued it, or nullptr.
+/// The same for a certificate in the book; `analyst` is the party that issued it, or nullptr. `independent` as in
+/// Stated: the certificate alone does not say who did the removal.
 [[nodiscard]] reason::Result<Clearance> check(const book::Certificate& certificate, const book::Party* analyst,
-                                              const catalogue::ClearanceRules& rules);
+                                              std::optional<bool> independent, const catalogue::ClearanceRules& rules);
 
 }  // namespace lathbook::clearance

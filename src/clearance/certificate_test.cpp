@@ -23,7 +23,9 @@ catalogue::ClearanceRules four_stages() {
                   .fields = 200,
                   .filter_mm = 20,
                   .more_for_area = true},
-          .reasons = {{"because", {"hsg247", catalogue::Sure::kSecondary}}}};
+          .reasons = {{"because", {"hsg247", catalogue::Sure::kSecondary}}},
+          .independent = std::pair<std::string, catalogue::Backing>("not by whoever did the removal",
+                                                                    {"ukas-lab-30", catalogue::Sure::kSecondary})};
 }
 
 /// A country where the look decides and an air test may be added.
@@ -37,7 +39,8 @@ catalogue::ClearanceRules one_look() {
                   .fields = std::nullopt,
                   .filter_mm = std::nullopt,
                   .more_for_area = false},
-          .reasons = {}};
+          .reasons = {},
+          .independent = std::nullopt};
 }
 
 Stated good() {
@@ -84,7 +87,11 @@ TEST(Certificate, SamplesForTheSize) {
   EXPECT_EQ(samples_needed(10000, 2.5), 21);
   EXPECT_EQ(samples_needed(12, 2.4), 2);
   EXPECT_EQ(samples_needed(3, 2.4), 1) << "below 10 m3";
+  EXPECT_EQ(samples_needed(3.99, 2.5), 1);
+  EXPECT_EQ(samples_needed(4, 2.5), 2) << "10 m3 are not below 10";
   EXPECT_EQ(samples_needed(50, 6), 4) << "above 3 m the volume over 3 stands for the area";
+  EXPECT_EQ(samples_needed(140, 3), 4);
+  EXPECT_EQ(samples_needed(140, 3.6), 5);
 }
 
 TEST(PropertyCertificate, BiggerSpacesNeverNeedFewerSamples) {
@@ -117,6 +124,8 @@ TEST(Certificate, TooFewFields) {
   stated.samples[0].count.fibres = 2;
   stated.samples[0].f_per_ml.reset();
   EXPECT_THAT(only(stated).what, HasSubstr("100 fields counted"));
+  stated.samples[0].count.fields = 199;
+  EXPECT_THAT(only(stated).what, HasSubstr("199 fields counted"));
 }
 
 TEST(Certificate, FilterTooSmall) {
@@ -137,6 +146,10 @@ TEST(Certificate, FlowTimesMinutesMustMakeTheLitres) {
   Stated stated = good();
   stated.samples[2].minutes = 45;
   EXPECT_THAT(only(stated).what, HasSubstr("make 360 litres, not 480"));
+  stated.samples[2].minutes = 53;  // 424 litres
+  EXPECT_THAT(only(stated).what, HasSubstr("make 424 litres, not 480"));
+  stated.samples[2].minutes = 55;  // 440: a pump may drift by a tenth
+  EXPECT_TRUE(check(stated, four_stages())->pass);
 }
 
 TEST(Certificate, StatedResultMustFollowFromTheCount) {
@@ -155,6 +168,87 @@ TEST(Certificate, DirtyBlank) {
   EXPECT_THAT(only(stated).what, HasSubstr("at most 3 in 100"));
 }
 
+TEST(Certificate, ABlankNeverBringsARoomBelowTheLevel) {
+  // 22 fibres are 0.0111 f/ml; a clean enough blank (3 in 100) would take 6 off.
+  Stated stated = good();
+  stated.samples[0].count.fibres = 22;
+  stated.samples[0].count.blank_fibres = 3;
+  stated.samples[0].count.blank_fields = 100;
+  stated.samples[0].f_per_ml.reset();
+  const auto found = only(stated);
+  EXPECT_EQ(found.where, "sample 1");
+  EXPECT_EQ(found.what, "0.011 f/ml before the blank is taken off is not below 0.01 f/ml.");
+  stated.samples[0].count.fibres = 19.5;
+  EXPECT_TRUE(check(stated, four_stages())->pass);
+}
+
+TEST(Certificate, ACleanBlankIsNoFinding) {
+  Stated stated = good();
+  stated.samples[0].count.blank_fibres = 3;
+  stated.samples[0].count.blank_fields = 100;
+  EXPECT_TRUE(check(stated, four_stages())->pass);
+  stated.samples[0].count.blank_fields = 99;
+  EXPECT_THAT(only(stated).what, HasSubstr("3 fibres in 99 fields"));
+}
+
+TEST(Certificate, TheFigureMayBeStatedWithTheBlankOrWithout) {
+  // 40 fibres in 100 fields of 480 litres are 0.0403 f/ml; less a blank of 3 in 100, 0.0373.
+  auto rules = four_stages();
+  rules.air = {.required = true,
+               .below_f_per_ml = 0.1,
+               .litres = std::nullopt,
+               .fields = std::nullopt,
+               .filter_mm = std::nullopt,
+               .more_for_area = false};
+  Stated stated = good();
+  stated.samples.resize(1);
+  auto& sample = stated.samples[0];
+  sample.count = {.fibres = 40, .fields = 100, .litres = 480, .blank_fibres = 3, .blank_fields = 100};
+  for (double fair : {0.04, 0.037}) {
+    sample.f_per_ml = fair;
+    EXPECT_TRUE(check(stated, rules)->pass) << fair;
+  }
+  sample.f_per_ml = 0.05;
+  EXPECT_FALSE(check(stated, rules)->pass);
+}
+
+TEST(Certificate, APaperThatStatesMoreThanTheLevelClearsNothing) {
+  // The count says 0.004; 0.012 is within rounding of the 0.0101 that "less than" would be, and yet not below 0.01.
+  Stated stated = good();
+  stated.samples[0].f_per_ml = 0.012;
+  EXPECT_THAT(only(stated).what, HasSubstr("states 0.012 f/ml, which is not below 0.01 f/ml"));
+  stated.samples[0].f_per_ml = 0.0101;
+  EXPECT_TRUE(check(stated, four_stages())->pass) << "the limit of quantification, unrounded";
+}
+
+TEST(Certificate, ASmallCircleNeedsMoreFields) {
+  // With a circle of 70 µm 200 fields see half of what they should: 20 fibres would stand for 0.02 f/ml.
+  Stated stated = good();
+  stated.samples[0].count.graticule_um = 70;
+  stated.samples[0].f_per_ml.reset();
+  EXPECT_THAT(only(stated).what, HasSubstr("20 fibres stand for 0.02 f/ml"));
+  stated.samples[0].count.fields = 410;
+  EXPECT_TRUE(check(stated, four_stages())->pass);
+}
+
+TEST(Certificate, WhoeverDidTheRemovalDoesNotClearIt) {
+  Stated stated = good();
+  stated.independent = false;
+  const auto found = only(stated);
+  EXPECT_EQ(found.where, "independence");
+  EXPECT_THAT(found.ask, HasSubstr("an accredited, independent analyst"));
+  EXPECT_EQ(check(stated, four_stages())->reasons.back().source, "ukas-lab-30");
+  stated.independent = true;
+  EXPECT_TRUE(check(stated, four_stages())->pass);
+  EXPECT_NE(check(stated, four_stages())->reasons.back().source, "ukas-lab-30") << "told where it is broken";
+  stated.independent.reset();
+  EXPECT_TRUE(check(stated, four_stages())->pass) << "not known";
+  stated.independent = false;
+  auto silent = four_stages();
+  silent.independent.reset();
+  EXPECT_TRUE(check(stated, silent)->pass) << "a country that does not ask for it";
+}
+
 TEST(Certificate, StagesMissingOrOutOfOrder) {
   Stated stated = good();
   stated.stages.pop_back();
@@ -163,6 +257,8 @@ TEST(Certificate, StagesMissingOrOutOfOrder) {
   std::swap(stated.stages[1], stated.stages[2]);
   EXPECT_THAT(only(stated).what, HasSubstr("not in order"));
   stated = good();
+  stated.stages = {"preliminary check", "visual inspection", "air test", "final visual look"};
+  EXPECT_TRUE(check(stated, four_stages())->pass) << "what comes later is told by a word of its own";
   stated.stages = {"1", "2", "3", "4"};
   EXPECT_TRUE(check(stated, four_stages())->pass);
   stated.stages.push_back("cup of tea");
@@ -217,12 +313,16 @@ TEST(FaultCertificate, DatedBeforeTheWork) {
   EXPECT_THAT(found.what, HasSubstr("before the work was finished on 2025-03-03"));
   EXPECT_FALSE(found.means.empty());
   EXPECT_FALSE(found.ask.empty());
+  stated.issued_on = stated.work_finished_on;
+  EXPECT_TRUE(check(stated, four_stages())->pass) << "cleared on the day";
 }
 
 TEST(Certificate, AccreditationRunOut) {
   Stated stated = good();
   stated.accreditation_expires_on = *Date::parse("2025-03-03");
   EXPECT_EQ(only(stated).where, "accreditation");
+  stated.accreditation_expires_on = stated.issued_on;
+  EXPECT_TRUE(check(stated, four_stages())->pass) << "its last day counts";
 }
 
 TEST(FaultCertificate, ImpossibleFiguresAreFaultsNotFindings) {
@@ -251,11 +351,31 @@ TEST(Certificate, FromTheBook) {
   }
   book::Party analyst;
   analyst.licence_expires_on = *Date::parse("2024-12-31");
-  const auto checked = check(paper, &analyst, four_stages());
+  const auto checked = check(paper, &analyst, std::nullopt, four_stages());
   ASSERT_TRUE(checked.ok());
   EXPECT_EQ(checked->findings.size(), 5U) << "three stages, the date, the accreditation";
+  EXPECT_EQ(check(paper, nullptr, false, four_stages())->findings.back().where, "independence");
   paper.area_m2.reset();
-  EXPECT_FALSE(check(paper, nullptr, four_stages()).ok());
+  EXPECT_FALSE(check(paper, nullptr, std::nullopt, four_stages()).ok());
+}
+
+TEST(Certificate, TheBooksFilterCircleAndBlankAreUsed) {
+  book::Certificate paper;
+  paper.area_m2 = 3;
+  paper.height_m = 2.4;
+  book::AirSample sample{.litres = 480, .fibres = 3, .fields = 200};
+  paper.samples = {sample};
+  const auto counted = [&] { return check(paper, nullptr, std::nullopt, four_stages())->counts.front(); };
+  EXPECT_DOUBLE_EQ(counted().f_per_ml, concentration_f_per_ml(3, {.fields = 200, .litres = 480})) << "the usual sizes";
+  paper.samples[0].filter_mm = 25;
+  paper.samples[0].graticule_um = 98;
+  EXPECT_DOUBLE_EQ(counted().f_per_ml, 1000 * 3.0 * 25 * 25 / (480.0 * 200 * 98 * 98));
+  paper.samples[0].blank_fibres = 1;
+  paper.samples[0].blank_fields = 200;
+  EXPECT_DOUBLE_EQ(counted().f_per_ml, 1000 * 2.0 * 25 * 25 / (480.0 * 200 * 98 * 98));
+  paper.samples[0].filter_mm = 20;
+  const auto checked = check(paper, nullptr, std::nullopt, four_stages());
+  EXPECT_THAT(checked->findings.front().what, HasSubstr("must be wider than 20 mm"));
 }
 
 }  // namespace

@@ -127,6 +127,13 @@ TEST(PropertyAirCount, MoreAirOrFieldsLowerTheLimitAndScaleTheResult) {
   }
 }
 
+TEST(AirCount, DensityIsOfTheFilterAndNotOfTheFields) {
+  // 40 fibres in 200 fields of 0.00785 mm² are as dense as 20 in 100.
+  const auto many = air_count({.fibres = 40, .fields = 200, .litres = 480});
+  EXPECT_NEAR(many->fibres_per_mm2, 40 / (200 * 0.00785398), 0.01);
+  EXPECT_NEAR(many->fibres_per_mm2, air_count({.fibres = 20, .fields = 100, .litres = 480})->fibres_per_mm2, 1e-9);
+}
+
 TEST(FaultAirCount, NamesEveryImpossibleFigure) {
   const auto counted = air_count({.fibres = -1, .fields = 0, .litres = 0});
   ASSERT_FALSE(counted.ok());

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "check/clearing.h"
+#include "service/target.h"
 
 namespace lathbook::service {
 
@@ -15,10 +16,8 @@ reason::Result<clearance::Clearance> certificate_answer(const check::House& hous
     return reason::Fault{certificate.id.text, "", "cannot be held against anything",
                          fmt::format("the rules of {} ask for no certificate", house.knowledge().rules.name)};
   }
-  auto dated = certificate;
-  dated.work_finished_on = check::work_finished_on(house.book(), certificate);
-  auto checked = clearance::check(dated, book::find(house.book().parties, certificate.party), rules->rules);
-  if (!checked.ok()) return reason::within(certificate.id.text, checked.faults());
+  auto checked = check::checked(house.book(), certificate, rules->rules);
+  if (!checked.ok()) return named_as_targets(certificate.id.text, checked.faults());
   return checked;
 }
 

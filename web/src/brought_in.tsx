@@ -39,10 +39,17 @@ interface Opened {
   id?: string;
 }
 type Opener = (opened: Opened) => void;
+/** An air sample whose form is open: its certificate, and which of its samples from 1; absent for a new one. */
+interface Sampled {
+  certificate: string;
+  entry?: number;
+  item: object;
+}
+type Sampler = (sampled: Sampled) => void;
 
 export function BroughtIn() {
   const [opened, setOpened] = useState<Opened | null>(null);
-  const [sampled, setSampled] = useState<string | null>(null);
+  const [sampled, setSampled] = useState<Sampled | null>(null);
   return (
     <div className="view">
       <p className="back">
@@ -74,13 +81,17 @@ export function BroughtIn() {
       {sampled ? (
         <EditDialog
           kind="certificate/samples"
-          verb="add"
-          what={`${sampled}/samples`}
-          title={t.addSample(sampled)}
+          verb={sampled.entry === undefined ? "add" : "set"}
+          what={[sampled.certificate, "samples", sampled.entry].filter((part) => part !== undefined).join("/")}
+          title={
+            sampled.entry === undefined
+              ? t.addSample(sampled.certificate)
+              : t.changeSample(sampled.entry, sampled.certificate)
+          }
           fields={["litres", "fibres", "fields"]}
-          more={["flow_l_per_min", "minutes", "f_per_ml"]}
+          more={["flow_l_per_min", "minutes", "f_per_ml", "filter_mm", "graticule_um", "blank_fibres", "blank_fields"]}
           labels={t.fields}
-          item={{}}
+          item={sampled.item}
           onClose={() => setSampled(null)}
           onDone={() => setSampled(null)}
         />
@@ -239,15 +250,19 @@ function Quotes({ open }: { open: Opener }) {
   );
 }
 
-function Certificates({ open, sample }: { open: Opener; sample: (id: string) => void }) {
+function Certificates({ open, sample }: { open: Opener; sample: Sampler }) {
   const { book } = useBook();
   const certificates = book.certificates ?? [];
   return (
     <Kept kind="certificate" count={certificates.length} open={open}>
       {certificates.map((one) => (
         <Row key={one.id} id={one.id} item={one} kind="certificate" open={open}>
-          <CertificateWords certificate={one} />
-          <Button className="button" aria-label={t.addSample(one.id)} onPress={() => sample(one.id)}>
+          <CertificateWords certificate={one} sample={sample} />
+          <Button
+            className="button"
+            aria-label={t.addSample(one.id)}
+            onPress={() => sample({ certificate: one.id, item: {} })}
+          >
             {t.addSampleShort}
           </Button>
         </Row>
@@ -256,7 +271,7 @@ function Certificates({ open, sample }: { open: Opener; sample: (id: string) => 
   );
 }
 
-function CertificateWords({ certificate }: { certificate: Certificate }) {
+function CertificateWords({ certificate, sample }: { certificate: Certificate; sample: Sampler }) {
   const { book, roomOf } = useBook();
   const { answer, refused } = useAnswer<CertificateAnswer>(api.certificate, certificate.id);
   const firm = book.parties?.find((party) => party.id === certificate.party)?.name ?? certificate.party;
@@ -284,19 +299,60 @@ function CertificateWords({ certificate }: { certificate: Certificate }) {
           ))}
         </dl>
       ) : null}
-      {answer ? (
-        <>
-          <p>{t.samplesOf(answer.samples.length, answer.samples_needed)}</p>
-          {answer.samples.length > 0 ? (
-            <ol className="air-samples">
-              {answer.samples.map((one, i) => (
-                <li key={i}>{t.sampleSays(one.reported, one.low.toFixed(3), one.high.toFixed(3))}</li>
-              ))}
-            </ol>
-          ) : null}
-          <Reasons reasons={answer.reasons} title={t.reasons} />
-        </>
-      ) : null}
+      {answer ? <p>{t.samplesOf(answer.samples.length, answer.samples_needed)}</p> : null}
+      <AirSamples certificate={certificate} answer={answer} sample={sample} />
+      {answer ? <Reasons reasons={answer.reasons} title={t.reasons} /> : null}
+    </>
+  );
+}
+
+/** The samples as they are written down, what each says, and the buttons to put one right. */
+function AirSamples({
+  certificate,
+  answer,
+  sample,
+}: {
+  certificate: Certificate;
+  answer: CertificateAnswer | null;
+  sample: Sampler;
+}) {
+  const { edit } = useBook();
+  const [faults, setFaults] = useState<Fault[]>([]);
+  const samples = certificate.samples ?? [];
+  if (samples.length === 0) return null;
+  return (
+    <>
+      <ol className="air-samples">
+        {samples.map((one, i) => {
+          const said = answer?.samples[i];
+          const entry = i + 1;
+          return (
+            <li key={i}>
+              {t.sampleCounted(one.litres, one.fibres, one.fields)}
+              {said ? ` ${t.sampleSays(said.reported, said.low.toFixed(3), said.high.toFixed(3))}` : ""}{" "}
+              <Button
+                className="button quiet"
+                aria-label={t.changeSample(entry, certificate.id)}
+                onPress={() => sample({ certificate: certificate.id, entry, item: one })}
+              >
+                {text.material.edit}
+              </Button>
+              <Button
+                className="button quiet"
+                aria-label={t.removeSample(entry, certificate.id)}
+                onPress={() =>
+                  void edit("remove", { what: `${certificate.id}/samples/${entry}` }).catch((error: unknown) =>
+                    setFaults(faultsOf(error)),
+                  )
+                }
+              >
+                {text.remove}
+              </Button>
+            </li>
+          );
+        })}
+      </ol>
+      <FaultList faults={faults} title={text.material.notRemoved} />
     </>
   );
 }

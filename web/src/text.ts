@@ -808,9 +808,13 @@ export const text = {
     notYet: "Do not go back in on this paper yet.",
     issuedOn: (when: string) => `issued ${when}`,
     samplesOf: (had: number, needed: number) => `${had} of ${needed} air samples that a space of this size needs.`,
+    sampleCounted: (litres: number, fibres: number, fields: number) =>
+      `${litres} litres, ${fibres} ${fibres === 1 ? "fibre" : "fibres"} in ${fields} fields.`,
     sampleSays: (reported: string, low: string, high: string) =>
-      `${reported} f/ml; another laboratory might say ${low} to ${high} f/ml`,
+      `${reported} f/ml; another laboratory might say ${low} to ${high} f/ml.`,
     addSample: (id: string) => `Add an air sample to ${id}`,
+    changeSample: (entry: number, id: string) => `Change air sample ${entry} of ${id}`,
+    removeSample: (entry: number, id: string) => `Remove air sample ${entry} of ${id}`,
     addSampleShort: "Add an air sample",
     reasons: "How it was checked",
     caution:
@@ -847,6 +851,10 @@ export const text = {
       flow_l_per_min: "Flow, litres a minute",
       minutes: "For how many minutes",
       f_per_ml: "The figure printed, f/ml",
+      filter_mm: "Filter, exposed part, mm across (22 where not said)",
+      graticule_um: "Counting circle, µm across (100 where not said)",
+      blank_fibres: "Fibres on its blank",
+      blank_fields: "Fields looked at on the blank",
       notes: "Notes",
     } as Record<string, string>,
   },

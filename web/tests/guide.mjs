@@ -12,10 +12,11 @@ const LARGEST = 150_000; // bytes of a picture in the repository
 
 /** A certificate with too little air, as the guide's commands write it down. */
 const CERTIFICATE = [
+  ["add", "party", "name=An air analyst", "role=analyst", "licence_expires_on=2027-06-30"],
   [
     "add",
     "certificate",
-    "party=PA2",
+    "party=PA5",
     "materials=M14",
     "area_m2=10.1",
     "height_m=2.4",

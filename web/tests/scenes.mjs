@@ -281,6 +281,32 @@ export const scenes = {
       told.faults.some((fault) => /order/.test(fault.what + fault.means)),
       "stages out of order are told",
     );
+    // What else the paper gives, put right on the sample that is there.
+    await page.getByRole("button", { name: "Change air sample 1 of C1" }).click();
+    await form.getByLabel("Air drawn, litres").fill("480");
+    await form.getByLabel("Fibres counted").fill("22");
+    await form.getByRole("button", { name: "More" }).click();
+    await form.getByLabel("Filter, exposed part").fill("22");
+    await form.getByLabel("Counting circle").fill("100");
+    await form.getByLabel("Fibres on its blank").fill("3");
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.getByText("Is missing", { exact: false }).waitFor(); // half a blank is refused
+    await form.getByLabel("Fields looked at on the blank").fill("100");
+    await saved(page);
+    await page.getByText("before the blank is taken off is not below", { exact: false }).waitFor();
+    assert.deepEqual(exported(door).certificates[0].samples, [
+      {
+        litres: 480,
+        fibres: 22,
+        fields: 200,
+        filter_mm: 22,
+        graticule_um: 100,
+        blank_fibres: 3,
+        blank_fields: 100,
+      },
+    ]);
+    await page.getByRole("button", { name: "Remove air sample 1 of C1" }).click();
+    await page.getByText("0 of 2 air samples", { exact: false }).waitFor();
     assert.deepEqual(exported(door).quotes[0].materials, [materialNamed(door, "Ceiling boards in the lean-to").id]);
     await page.goto(door.address("#/jobs/timeline"));
     await page.getByRole("heading", { level: 2 }).first().waitFor();
