@@ -437,7 +437,6 @@ reason::Result<Plan> plan(const Request& request) {
                   .skipped = active[i] == 0,
                   .held_by = HeldBy::kStart,
                   .held_by_ids = {}};
-    if (days[i] == 0) one.finish = finish_date(*net.axis, times.start[i]);
     double ready = 0;
     for (const auto j : net.before[i]) ready = std::max(ready, times.finish[j]);
     const double led = ready + (active[i] ? activity.lead_days : 0);

@@ -75,6 +75,35 @@ TEST(PublishedCriticalPath, PrintedStartsSlackAndEnds) {
   EXPECT_GE(checked, 29);
 }
 
+TEST(Plan, HalfADayOfSlackIsSlack) {
+  const auto planned = plan(request({activity("a", 1.5), activity("b", 1), activity("c", 1, {"a", "b"})}));
+  EXPECT_EQ(find(*planned, "b").slack_days, 0.5);
+  EXPECT_FALSE(find(*planned, "b").critical);
+  EXPECT_THAT(planned->critical, ElementsAre("a", "c"));
+}
+
+TEST(Plan, WhatDoesNotHappenHoldsNothingUp) {
+  auto asked = request({activity("a", 2), activity("x", 3, {"a"})});
+  asked.branches = {{"found", 0.5}};
+  asked.activities[1].only_if = Condition{"found", false};
+  const auto planned = plan(asked);
+  EXPECT_TRUE(find(*planned, "x").skipped);
+  EXPECT_FALSE(find(*planned, "x").critical);
+  EXPECT_THAT(planned->critical, ElementsAre("a"));
+}
+
+TEST(Plan, ALeadThatOutlastsAFixedDayIsWhatHoldsItUp) {
+  auto asked = request({activity("a", 2), activity("b", 1, {"a"})});
+  asked.activities[1].lead_days = 5;
+  asked.activities[1].not_before = asked.start.plus_days(4);
+  const auto planned = plan(asked);
+  EXPECT_EQ(find(*planned, "b").start, asked.start.plus_days(7));
+  EXPECT_EQ(find(*planned, "b").held_by, HeldBy::kAfter);
+  EXPECT_THAT(find(*planned, "b").held_by_ids, ElementsAre("a"));
+  asked.activities[1].not_before = asked.start.plus_days(8);
+  EXPECT_EQ(find(*plan(asked), "b").held_by, HeldBy::kNotBefore);
+}
+
 TEST(Plan, FinishIsTheFirstDayNothingRemains) {
   const auto planned = plan(request({activity("a", 5), activity("b", 0, {"a"}), activity("c", 1, {"b"})}));
   EXPECT_EQ(find(*planned, "a").finish, day("2025-01-11"));
