@@ -329,25 +329,27 @@ function AirSamples({
           return (
             <li key={i}>
               {t.sampleCounted(one.litres, one.fibres, one.fields)}
-              {said ? ` ${t.sampleSays(said.reported, said.low.toFixed(3), said.high.toFixed(3))}` : ""}{" "}
-              <Button
-                className="button quiet"
-                aria-label={t.changeSample(entry, certificate.id)}
-                onPress={() => sample({ certificate: certificate.id, entry, item: one })}
-              >
-                {text.material.edit}
-              </Button>
-              <Button
-                className="button quiet"
-                aria-label={t.removeSample(entry, certificate.id)}
-                onPress={() =>
-                  void edit("remove", { what: `${certificate.id}/samples/${entry}` }).catch((error: unknown) =>
-                    setFaults(faultsOf(error)),
-                  )
-                }
-              >
-                {text.remove}
-              </Button>
+              {said ? ` ${t.sampleSays(said.reported, said.low.toFixed(3), said.high.toFixed(3))}` : ""}
+              <div className="actions">
+                <Button
+                  className="button quiet"
+                  aria-label={t.changeSample(entry, certificate.id)}
+                  onPress={() => sample({ certificate: certificate.id, entry, item: one })}
+                >
+                  {text.material.edit}
+                </Button>
+                <Button
+                  className="button quiet"
+                  aria-label={t.removeSample(entry, certificate.id)}
+                  onPress={() =>
+                    void edit("remove", { what: `${certificate.id}/samples/${entry}` }).catch((error: unknown) =>
+                      setFaults(faultsOf(error)),
+                    )
+                  }
+                >
+                  {text.remove}
+                </Button>
+              </div>
             </li>
           );
         })}
