@@ -152,6 +152,18 @@ TEST(PropertyBundle, DearerCallOutsNeverMeanMoreVisits) {
   }
 }
 
+TEST(Bundle, ManyAreJoinedForTheSmallestSaving) {
+  // Beyond what is weighed whole: half a pound a visit, nobody waits, so one visit is best and is its own bound.
+  std::vector<Removal> many;
+  for (int i = 0; i < 17; ++i) many.push_back(removal("M" + std::to_string(i), 0, 1, 0));
+  const auto found = bundle(many, {{"R", 0.5, 0}});
+  ASSERT_TRUE(found.ok());
+  EXPECT_FALSE(found->exact);
+  EXPECT_EQ(found->visits.size(), 1U);
+  EXPECT_DOUBLE_EQ(found->cost, 0.5);
+  EXPECT_DOUBLE_EQ(found->lower_bound, 0.5);
+}
+
 TEST(PropertyBundle, ManyAreJoinedGreedilyWithinTheirBound) {
   std::mt19937 random(21);
   const auto found = bundle(random_removals(random, 30), {{"R", 150, 20}});

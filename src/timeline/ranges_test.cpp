@@ -95,6 +95,13 @@ TEST(StatisticalRanges, MedianOfOneTriangularDuration) {
   EXPECT_NEAR(day("2025-01-06").days_until(found->finish.p90), 72, 1);
 }
 
+TEST(StatisticalRanges, OneInTenComesByTheTenth) {
+  // A symmetric triangle over 0 to 100 days: one in ten is below 22.36, nine in ten below 77.64.
+  const auto found = ranges(request({activity("a", {0, 50, 100})}), 20'000, 3);
+  EXPECT_NEAR(day("2025-01-06").days_until(found->finish.p10), 23, 1);
+  EXPECT_NEAR(day("2025-01-06").days_until(found->finish.p90), 78, 1);
+}
+
 TEST(StatisticalRanges, ShareOfABranchIsItsChance) {
   Request asked = request({activity("a", {1, 1, 1})});
   asked.activities[0].only_if = Condition{"b", true};

@@ -81,6 +81,35 @@ TEST(Disposal, PapersByNation) {
               HasSubstr("Ask"));
 }
 
+TEST(Disposal, BoardSaysThatItIsLicensed) {
+  EXPECT_THAT(of("insulating-board").why, HasSubstr("licensed people"));
+  EXPECT_THAT(of("cement-profiled-sheet", false).why, Not(HasSubstr("licensed people")));
+}
+
+TEST(Mass, RangesAreTheirFactors) {
+  book::Piece piece;
+  piece.mass_kg = 20;
+  EXPECT_DOUBLE_EQ(mass_of(piece, family("cement-profiled-sheet")).low_kg, 18);
+  EXPECT_DOUBLE_EQ(mass_of(piece, family("cement-profiled-sheet")).high_kg, 22);
+  // By size: waves make a profiled sheet longer than its plan, and cement drinks a tenth of water.
+  piece.mass_kg.reset();
+  piece.length_m = 2;
+  piece.width_m = 1;
+  piece.thickness_mm = 6;
+  const auto& profiled = family("cement-profiled-sheet");
+  const double volume = 2 * 1 * 0.006;
+  EXPECT_NEAR(mass_of(piece, profiled).low_kg, volume * profiled.density_kg_per_m3.low * 1.15, 1e-9);
+  EXPECT_NEAR(mass_of(piece, profiled).high_kg, volume * profiled.density_kg_per_m3.high * 1.35 * 1.1, 1e-9);
+}
+
+TEST(SiteView, DaysFromTripsAndMonths) {
+  EXPECT_EQ(days_needed(0, 0).high, 0);
+  EXPECT_EQ(days_needed(4, 1).low, 1);
+  EXPECT_EQ(days_needed(4, 1).high, 4);
+  EXPECT_EQ(days_needed(5, 3).low, 32) << "the last day of the first month, all of the second, the first of the third";
+  EXPECT_EQ(days_needed(5, 3).high, 61);
+}
+
 TEST(Mass, FromSizeAndDensityOrAsWrittenDown) {
   book::Piece piece;
   piece.length_m = 2;

@@ -152,6 +152,17 @@ TEST(Load, SiteLimits) {
   EXPECT_EQ(checked({piece("W1", 1.8, 0.9, 0.006, 15, 10)}, van(), low).trips.size(), 4U);
 }
 
+TEST(Load, WhatIsExactlyAllowedGoes) {
+  EXPECT_EQ(load_plan({piece("a", 2.4, 1.2, 0.1, 600)}, van(), {})->trips.size(), 1U) << "the whole payload";
+  SiteLimits site;
+  site.mass_kg = 30;
+  EXPECT_EQ(load_plan({piece("a", 2.4, 1.2, 0.1, 30)}, van(), site)->trips.size(), 1U);
+  // Whichever of its two sizes a site calls the length.
+  site.length_m = 1.2;
+  site.width_m = 2.4;
+  EXPECT_EQ(load_plan({piece("a", 2.4, 1.2, 0.1, 30)}, van(), site)->trips.size(), 1U);
+}
+
 TEST(FaultLoad, WhatWillNotGoSaysWhyAndWhatWould) {
   SiteLimits site;
   site.length_m = 1.8;

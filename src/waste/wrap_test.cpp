@@ -56,6 +56,16 @@ TEST(Wrap, SmallWholePiecesShareBagsUnbroken) {
   EXPECT_EQ(wrap({piece(0.3, 0.3, 0.01, 9, 4)})->bags, 2);
 }
 
+TEST(Wrap, ABagNeedsItsLapToBeTied) {
+  WrapSettings settings;
+  const double longest = settings.bag_length_m - settings.overlap_m - 0.01;
+  const LoadPiece just{.id = "a", .length_m = longest, .width_m = 0.1, .thickness_m = 0.01, .mass_kg = 1, .count = 1};
+  EXPECT_TRUE(goes_into_a_bag(just, settings));
+  auto longer = just;
+  longer.length_m += 0.02;
+  EXPECT_FALSE(goes_into_a_bag(longer, settings));
+}
+
 TEST(Wrap, ShoppingCountsRollsUpAndABagForClothing) {
   const auto found = wrap({piece(2.4, 1.2, 0.006, 25, 10)});
   ASSERT_GE(found->shopping.size(), 5U);
