@@ -133,7 +133,6 @@ export const text = {
     planOf: (storey: string) => `Plan of the ${storey}`,
     looking: "Looking",
     looks: { ceiling: "Up at ceilings", floor: "Down at floors" },
-    tapHint: "Choose a room, or a material on it.",
     add: "Write down a material",
     addHere: "Write down a material here",
     legend: "What the hatches say",
