@@ -47,6 +47,12 @@ class Search {
     out.trips = first_fits();
     out.at_least = bound(all_);
     out.proved = true;
+    if (static_cast<int>(out.trips.size()) > out.at_least + kFarApart) {
+      // Where the sums say so little, the fractional cover is asked about the plan itself, not step by step towards it.
+      allowed_ = work_ / 4;
+      std::vector<Part> parts;
+      if (refuted(all_, static_cast<int>(out.trips.size()) - 1, parts)) out.at_least = bound(all_);
+    }
     for (int trips = out.at_least; trips < static_cast<int>(out.trips.size()); ++trips) {
       // The last number to try may have all that is left.
       const bool last = trips + 1 == static_cast<int>(out.trips.size());
@@ -169,6 +175,10 @@ class Search {
   }
 
   void grow(Wanted& wanted, const std::vector<std::size_t>& kinds, std::size_t from, double worth) {
+    if (std::accumulate(wanted.load.begin(), wanted.load.end(), std::size_t{0}) > kDeepest) {
+      wanted.unsure = true;
+      return;
+    }
     std::vector<std::size_t> next;
     std::vector<char> may(wanted.load.size(), 0);
     for (std::size_t k = from; k < kinds.size(); ++k) {
@@ -280,7 +290,8 @@ class Search {
       if (cover.trips() <= trips + kBeyond || out_of_work()) break;
       std::ranges::fill(worth, 0.0);
       for (std::size_t k = 0; k < kinds.size(); ++k) worth[kinds[k]] = cover.prices()[k];
-      const double beat = cover.trips() / (trips + kBeyond / 2);
+      // Enough above the number of trips to be told from rounding in a sum of thousands of shares.
+      const double beat = cover.trips() / (trips + std::min((cover.trips() - trips) / 2, kClear));
       std::vector<Counts> found;
       const Priced priced = price(left, worth, beat, found);
       if (priced == Priced::kFound) {
@@ -364,7 +375,7 @@ class Search {
   /// The exhaustive search by the scales known, for a while: where mass alone decides it is soon done.
   bool plainly(int trips) {
     // Once loads had to be split into piles, the shapes matter, and what is learnt of them is worth more.
-    if (layouts_.work() > 0) return false;
+    if (layouts_.work() > 0 || too_deep(trips)) return false;
     const auto kept = allowed_;
     allowed_ = std::min(allowed_, spent() + work_ / 2);
     in_part_ = false;
@@ -378,7 +389,8 @@ class Search {
     if (none(left)) return true;
     if (trips == 0 || bound(left) > trips) return false;
     ++steps_;
-    if (out_of_work()) return false;
+    if (too_deep(trips)) unsure_ = true;
+    if (out_of_work() || too_deep(trips)) return false;
     if (const auto found = hopeless_.find(left_key(left)); found != hopeless_.end() && found->second >= trips)
       return false;
     std::vector<Part> parts;
@@ -463,12 +475,21 @@ class Search {
     return key;
   }
 
+  /// The exhaustive search calls itself for every trip and every kind in it: of so many the stack has no room, nor
+  /// would the work do.
+  [[nodiscard]] bool too_deep(int trips) const {
+    return static_cast<std::size_t>(trips) * (all_.size() + 2) > kDeepest;
+  }
+
   [[nodiscard]] std::int64_t spent() const { return kStep * steps_ + layouts_.work(); }
   [[nodiscard]] bool out_of_work() const { return spent() > allowed_; }
 
   static constexpr std::int64_t kLookFurther = 300;  // steps for a better load once one was found
   static constexpr std::int64_t kStep = 10;          // work of a step, beside that of a split
   static constexpr std::size_t kMostScales = 12;
+  static constexpr std::size_t kDeepest = 4000;
+  static constexpr double kClear = 0.01;
+  static constexpr int kFarApart = 8;
   static constexpr std::size_t kDives = 4;
 
   Counts all_;

@@ -563,6 +563,19 @@ TEST(Load, ManyPiecesComeWithABound) {
   EXPECT_LE(plan.trips.size(), static_cast<std::size_t>(plan.at_least) + 1);
 }
 
+TEST(FaultLoad, ThousandsOfTripsAreNoMatterOfTheStack) {
+  // Two of a kind are just too heavy for one trip, one of each likewise: what only looking at every trip shows, or a
+  // scale.
+  for (const int count : {800, 9000}) {
+    const std::vector<LoadPiece> pieces = {{"light", 1.2, 0.8, 0.01, 50.8, count},
+                                           {"heavy", 1.2, 0.8, 0.02, 79.8, count}};
+    const auto plan = load_plan(pieces, van(2, 1, 1, 97.4), {});
+    ASSERT_TRUE(plan.ok());
+    EXPECT_EQ(plan->trips.size(), 2U * static_cast<std::size_t>(count));
+    EXPECT_TRUE(plan->proved_fewest);
+  }
+}
+
 TEST(PropertyLoad, OrderAndNamesDoNotMatter) {
   std::mt19937 random(51);
   std::uniform_real_distribution<double> mass(8, 40);
