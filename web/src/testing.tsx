@@ -161,7 +161,7 @@ function Test({
   chosen: boolean;
   onTaken: (sample: Record<string, unknown>) => void;
 }) {
-  const { materials, materialOf, roomOf } = useBook();
+  const { materials, materialOf, roomOf, today } = useBook();
   const names = useNames();
   const material = materialOf(test.material);
   const room = material ? roomOf(material.room) : undefined;
@@ -192,7 +192,9 @@ function Test({
                 <Button
                   className="button quiet"
                   aria-label={t.takenLabel(spot.label)}
-                  onPress={() => onTaken({ material: test.material, label: spot.label, spot: spot.words })}
+                  onPress={() =>
+                    onTaken({ material: test.material, label: spot.label, spot: spot.words, taken_on: today })
+                  }
                 >
                   {t.taken}
                 </Button>
