@@ -16,6 +16,8 @@ import { text } from "./text";
 import { tellLength, useUnits } from "./units";
 
 const JOB_FIELDS = ["title", "by", "wanted_on", "cost_plain"];
+/** A test is weighed by both costs, so a job that is changed for that shows them together. */
+const CHANGED_FIELDS = [...JOB_FIELDS, "cost_as_asbestos"];
 /** What weighs a test or a way round, and when the job can be done. */
 const JOB_MORE = ["cost_as_asbestos", "cost_elsewhere", "days", "people", "after", "notes"];
 
@@ -461,8 +463,8 @@ export function JobPage({ id }: { id: string }) {
           verb="set"
           what={id}
           title={text.form.changeTitle(job.title)}
-          fields={JOB_FIELDS}
-          more={JOB_MORE}
+          fields={CHANGED_FIELDS}
+          more={JOB_MORE.filter((name) => !CHANGED_FIELDS.includes(name))}
           labels={text.form.fields}
           item={job}
           onClose={() => setEditing(null)}
