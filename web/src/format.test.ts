@@ -3,9 +3,9 @@ import { currencySign, day, money, percent, sentence, told } from "./format";
 import { step } from "./text";
 
 it("never calls certain what is not", () => {
-  expect(percent(0.9995)).toBe("over 99 %");
-  expect(percent(0.001)).toBe("under 1 %");
-  expect(percent(0.366)).toBe("37 %");
+  expect(percent(0.9995)).toBe("over 99\u00a0%");
+  expect(percent(0.001)).toBe("under 1\u00a0%");
+  expect(percent(0.366)).toBe("37\u00a0%");
 });
 
 it("tells pence only when there are some", () => {

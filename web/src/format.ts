@@ -1,12 +1,13 @@
 // Numbers, days and sums of money as people read them.
 import { text } from "./text";
 
+/** A share as people read it; the sign never goes to a line of its own. */
 export function percent(p: number): string {
-  if (p <= 0) return "0 %";
-  if (p >= 1) return "100 %";
-  if (p < 0.01) return "under 1 %";
-  if (p > 0.99) return "over 99 %";
-  return `${Math.round(p * 100)} %`;
+  if (p <= 0) return "0\u00a0%";
+  if (p >= 1) return "100\u00a0%";
+  if (p < 0.01) return "under 1\u00a0%";
+  if (p > 0.99) return "over 99\u00a0%";
+  return `${Math.round(p * 100)}\u00a0%`;
 }
 
 export function money(minor: number, currency: string): string {
