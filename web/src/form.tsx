@@ -191,7 +191,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
           name === "family" && words.families.some((family) => family.id === values[name] && !family.suspect)
             ? text.form.family.certain
             : choices?.length === 0
-              ? text.form.nobodyToChoose
+              ? (text.form.hints[`${kind}.${name}`] ?? text.form.nobodyToChoose)
               : text.form.hints[`${kind}.${name}`]
         }
         form={form}
@@ -210,6 +210,11 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
     const named = (rows: { id: string; name: string }[]) => rows.map((row) => ({ id: row.id, name: row.name }));
     const parties = (...roles: string[]) =>
       named((book.parties ?? []).filter((party) => roles.length === 0 || roles.includes(party.role)));
+    /** What a book says already can be kept, though it would not be offered. */
+    const withChosen = (rows: Choice[]) => {
+      const chosen = book.parties?.find((party) => party.id === values[name]);
+      return chosen && !rows.some((row) => row.id === chosen.id) ? [...rows, ...named([chosen])] : rows;
+    };
     switch (name) {
       case "family":
         return words.families.map((family) => ({
@@ -236,7 +241,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
           .filter((job) => job.id !== ("id" in item ? item.id : ""))
           .map((job) => ({ id: job.id, name: job.title }));
       case "party":
-        return parties();
+        return kind === "certificate" ? withChosen(parties("analyst", "laboratory")) : parties();
       case "laboratory":
         return parties("laboratory");
       case "face": {

@@ -665,6 +665,8 @@ export const text = {
       "material.face":
         "A roof seen from below is the ceiling of its room. What hangs outdoors goes with the wall it hangs on.",
       "material.damage": "As one sees it without touching. Not sure: the worse of the two.",
+      "certificate.party":
+        "The analyst or laboratory that tested the air, not the firm that did the removal. Not in the list: write them down first, under People and firms.",
       "room.use": "What is asked on a walk through it goes by its use, or else by its name.",
       "about.test_fixed": "What the laboratory charges once, however many samples: postage, a least sum.",
       "about.waiting_per_week": "What it costs you that jobs stand still. 0 if it does not matter.",
