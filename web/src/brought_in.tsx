@@ -132,7 +132,7 @@ function Row({
           aria-label={t.removeLabel(id)}
           onPress={() => void edit("remove", { what: id }).catch((error: unknown) => setFaults(faultsOf(error)))}
         >
-          {text.remove}
+          {text.material.takeOut}
         </Button>
       </div>
       <FaultList faults={faults} title={text.material.notRemoved} />

@@ -789,7 +789,7 @@ export const text = {
       certificate: "Write down a certificate",
     },
     change: (id: string) => `Change ${id}`,
-    removeLabel: (id: string) => `Remove ${id}`,
+    removeLabel: (id: string) => `Take it out of the book: ${id}`,
     doneOn: (when: string) => `done ${when}`,
     begunOn: (when: string) => `begun ${when}`,
     dueOn: (when: string) => `due ${when}`,
