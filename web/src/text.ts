@@ -1162,12 +1162,12 @@ export const text = {
     paper: (date: string) => `Waste sheet of ${date}`,
     caution:
       "Insulating board, lagging, sprayed coatings, loose fill and all debris are for a licensed carrier, never for your own car. Your site's own rules come first: ask before you load.",
+    insideFields: { length_m: "Length inside, m", width_m: "Width inside, m", height_m: "Height inside, m" },
     fields: {
       name: "What you call it",
       material: "Of which material",
       length_m: "Length, m",
       width_m: "Width, m",
-      height_m: "Height inside, m",
       thickness_mm: "Thickness, mm",
       count: "How many alike",
       whole: "Whole: not broken, not debris",
@@ -1188,6 +1188,7 @@ export const text = {
     heading: "What do I hand over?",
     lead: "Made of the book as it is today. Look at each before it goes out.",
     list: "The papers",
+    back: "All papers",
     choose: "Choose a paper to look at it.",
     making: "Making the paper …",
     nothing: "There is nothing to put on it yet.",

@@ -39,6 +39,13 @@ const FORMS = {
 } as const;
 type FormKind = keyof typeof FORMS;
 
+/** A vehicle is measured inside, a piece over all. */
+const labelsOf = (kind: FormKind) => ({
+  ...text.broughtIn.fields,
+  ...t.fields,
+  ...(kind === "vehicle" ? t.insideFields : {}),
+});
+
 export function Waste() {
   const { answer, refused } = useAnswer(api.waste);
   const { book } = useBook();
@@ -76,7 +83,14 @@ export function Waste() {
           <Pieces answer={answer} onChange={setChanging} />
           {run ? <Load answer={answer} run={run} onChoose={setChosen} onChange={setChanging} /> : null}
           {bare ? null : <Wanting answer={answer} onAdd={setAdding} />}
-          {bare ? null : <ToBuy answer={answer} wrap={run?.wrap ?? answer.wrap} onCarrier={() => setAdding("party")} />}
+          {bare ? null : (
+            <ToBuy
+              answer={answer}
+              wrap={run?.wrap ?? answer.wrap}
+              onCarrier={() => setAdding("party")}
+              onChange={setChanging}
+            />
+          )}
           <p className="cautions">{t.caution}</p>
         </>
       ) : null}
@@ -88,7 +102,7 @@ export function Waste() {
           title={t.add[adding]}
           fields={[...FORMS[adding].fields]}
           more={[...FORMS[adding].more]}
-          labels={{ ...text.broughtIn.fields, ...t.fields }}
+          labels={labelsOf(adding)}
           item={FORMS[adding].item}
           onClose={() => setAdding(null)}
           onDone={() => setAdding(null)}
@@ -102,7 +116,7 @@ export function Waste() {
           title={t.change(changing.item.name)}
           fields={[...FORMS[changing.kind].fields]}
           more={[...FORMS[changing.kind].more]}
-          labels={{ ...text.broughtIn.fields, ...t.fields }}
+          labels={labelsOf(changing.kind)}
           item={changing.item}
           onClose={() => setChanging(null)}
           onDone={() => setChanging(null)}
@@ -113,7 +127,7 @@ export function Waste() {
 }
 
 interface Changing {
-  kind: "piece" | "vehicle" | "site";
+  kind: FormKind;
   item: { id: string; name: string };
 }
 
@@ -388,8 +402,19 @@ function LoadDrawing({ vehicle, piles, number }: { vehicle: Vehicle; piles: Pile
   );
 }
 
-function ToBuy({ answer, wrap, onCarrier }: { answer: Answer; wrap: Answer["wrap"]; onCarrier: () => void }) {
-  const { today } = useBook();
+function ToBuy({
+  answer,
+  wrap,
+  onCarrier,
+  onChange,
+}: {
+  answer: Answer;
+  wrap: Answer["wrap"];
+  onCarrier: () => void;
+  onChange: (what: Changing) => void;
+}) {
+  const { book, today } = useBook();
+  const carrierOf = (id: string) => book.parties?.find((party) => party.id === id);
   return (
     <div className="columns">
       <Section title={t.toBuy}>
@@ -415,6 +440,15 @@ function ToBuy({ answer, wrap, onCarrier }: { answer: Answer; wrap: Answer["wrap
               {one.price === undefined ? t.noPrice : money(one.price, answer.currency)}
               {one.quote === undefined ? "" : ` ${t.byQuote(one.quote)}`}
               {one.lead_days === undefined ? "" : `, ${t.lead_days(one.lead_days)}`}
+              {carrierOf(one.party) ? (
+                <Button
+                  className="button quiet"
+                  aria-label={t.change(one.name)}
+                  onPress={() => onChange({ kind: "party", item: carrierOf(one.party)! })}
+                >
+                  {text.material.edit}
+                </Button>
+              ) : null}
             </li>
           ))}
         </ul>

@@ -215,8 +215,8 @@ export const scenes = {
     await page.getByRole("button", { name: "A vehicle" }).click();
     await form.getByLabel("What you call it").fill("Borrowed van");
     for (const [label, value] of Object.entries({
-      "Length, m": "2.6",
-      "Width, m": "1.6",
+      "Length inside, m": "2.6",
+      "Width inside, m": "1.6",
       "Height inside, m": "1.4",
       "Payload, kg": "700",
     }))
