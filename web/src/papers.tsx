@@ -23,6 +23,11 @@ export function Papers({ one }: { one?: string | undefined }) {
   const job = jobs.find((each) => each.job === one);
   return (
     <div className="view">
+      {chosen || job ? (
+        <p className="back to-list">
+          <a href={href({ place: "papers" })}>{t.back}</a>
+        </p>
+      ) : null}
       <header className="heading">
         <h1>{t.heading}</h1>
         <p className="lead">{t.lead}</p>
