@@ -75,6 +75,7 @@ async function until_judged(at) {
 
 // First load: what goes over the wire, by the browser's own count.
 const loaded = [];
+await page.waitForLoadState("networkidle"); // of the load that opened the page: none of it is counted
 await browser.send("Network.enable");
 browser.on("Network.loadingFinished", ({ encodedDataLength }) => loaded.push(encodedDataLength));
 await browser.send("Network.setCacheDisabled", { cacheDisabled: true });
