@@ -9,7 +9,7 @@ import { EventForm, answersOf } from "./event_form";
 import { day, oneDecimal, percent, sentence } from "./format";
 import { onlyLatest } from "./latest";
 import { Now } from "./now";
-import { NotAnswered, Pick, Reasons, Section, SourceOf, Wide, named, sourceWords } from "./parts";
+import { Heads, NotAnswered, Pick, Reasons, Section, SourceOf, Wide, named, sourceWords } from "./parts";
 import { Ranges } from "./ranges";
 import { href } from "./route";
 import { figure, span } from "./scale";
@@ -349,15 +349,7 @@ const RoomTable = memo(function RoomTable({ answer }: { answer: EventAnswer }) {
       <summary>{t.roomTable}</summary>
       <Wide label={t.roomTable}>
         <table>
-          <thead>
-            <tr>
-              {columns.map((column) => (
-                <th key={column} scope="col">
-                  {column}
-                </th>
-              ))}
-            </tr>
-          </thead>
+          <Heads columns={columns} />
           <tbody>
             {answer.rooms.map((room) => (
               <tr key={room.id}>
@@ -404,15 +396,7 @@ const Matters = memo(function Matters({ answer }: { answer: EventAnswer }) {
         <summary>{text.chart.asTable}</summary>
         <Wide label={t.mattersLabel}>
           <table>
-            <thead>
-              <tr>
-                {t.mattersColumns.map((column) => (
-                  <th key={column} scope="col">
-                    {column}
-                  </th>
-                ))}
-              </tr>
-            </thead>
+            <Heads columns={t.mattersColumns} />
             <tbody>
               {rows.map((one) => (
                 <tr key={one.id}>

@@ -196,6 +196,21 @@ export function FormActions({
   );
 }
 
+/** The heads of a table's columns. */
+export function Heads({ columns }: { columns: readonly string[] }) {
+  return (
+    <thead>
+      <tr>
+        {columns.map((column) => (
+          <th key={column} scope="col">
+            {column}
+          </th>
+        ))}
+      </tr>
+    </thead>
+  );
+}
+
 /** What may be wider than the window: it is moved sideways, and says so while there is more to see. */
 export function Wide({ label, children }: { label: string; children: ReactNode }) {
   const frame = useRef<HTMLDivElement>(null);

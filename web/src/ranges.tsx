@@ -2,7 +2,7 @@
 import { useCallback, useMemo } from "react";
 import { Chart, LINE_HEIGHT, LINE_PX, widest, widthOf, wrapped } from "./chart";
 import type { Draw, Plot } from "./chart";
-import { Wide } from "./parts";
+import { Heads, Wide } from "./parts";
 import { decades, figure, spaced } from "./scale";
 import { text } from "./text";
 import "./ranges.css";
@@ -166,15 +166,7 @@ function RangeTable({
       <Wide label={label}>
         <table>
           <caption>{unit}</caption>
-          <thead>
-            <tr>
-              {[name, words.low, words.middle, words.high].map((column) => (
-                <th key={column} scope="col">
-                  {column}
-                </th>
-              ))}
-            </tr>
-          </thead>
+          <Heads columns={[name, words.low, words.middle, words.high]} />
           <tbody>
             {rows.map((row, i) => (
               <tr key={row.key}>
