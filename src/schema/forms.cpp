@@ -72,8 +72,9 @@ bool of_type(const Node& value, std::string_view type) {
   if (type == "string") return value.is_string();
   if (type == "number") return value.is_number();
   if (type == "integer") {
-    if (value.is_integer()) return true;
-    return value.is_number() && std::isfinite(value.number()) && std::floor(value.number()) == value.number();
+    if (!value.is_number()) return false;
+    const double number = value.number();
+    return std::abs(number) <= kLargestWhole && (value.is_integer() || std::floor(number) == number);
   }
   if (type == "boolean") return value.is_boolean();
   return type == "null" && value.is_null();

@@ -25,6 +25,10 @@ struct Taped;  // node.h
 [[nodiscard]] std::size_t characters(std::string_view text);
 /// A key as one part of a JSON Pointer (RFC 6901).
 [[nodiscard]] std::string escaped(std::string_view key);
+/// Whole numbers further from 0 are refused: a double no longer holds each of them (RFC 8259 §6), and what counts with
+/// them could overflow.
+constexpr double kLargestWhole = 9'007'199'254'740'991.0;
+
 /// Whether a value is of a type of JSON Schema, which counts 3.0 as an integer.
 [[nodiscard]] bool has_type(const Json& value, std::string_view type);
 

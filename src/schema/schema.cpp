@@ -115,6 +115,10 @@ bool fits_type(const Json& value, const Json& type) {
                      [&](const Json& one) { return has_type(value, one.get_ref<const std::string&>()); });
 }
 
+bool takes_whole(const Json& type) {
+  return type.is_string() ? type == "integer" : std::find(type.begin(), type.end(), "integer") != type.end();
+}
+
 class Check {
  public:
   Check(const Schema& schema, const Forms& forms) : schema_(schema), forms_(forms) {}
@@ -142,7 +146,10 @@ class Check {
     const Json& part = schema_.resolve(raw);
     const auto before = faults.size();
     if (part.contains("type") && !fits_type(value, part["type"])) {
-      add(faults, where, &value, fmt::format("is not {}", type_phrase(part["type"])), part);
+      const bool too_long =
+          value.is_number() && std::abs(value.get<double>()) > kLargestWhole && takes_whole(part["type"]);
+      add(faults, where, &value,
+          too_long ? "is too long a number" : fmt::format("is not {}", type_phrase(part["type"])), part);
       return;
     }
     if (part.contains("const") && value != part["const"]) add(faults, where, &value, "is not allowed", part);

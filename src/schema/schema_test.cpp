@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "assets/assets.h"
+
 namespace lathbook::schema {
 namespace {
 
@@ -50,6 +52,50 @@ TEST(FaultSchema, TextWithAZeroInItIsRefusedWhereItIs) {
   EXPECT_EQ(said(R"({"a": ["x", {"b": "y\u0000z"}]})"), "the file/a/1/b");
   EXPECT_EQ(said(R"({"a\u0000": 1})"), "the file");
   EXPECT_EQ(said(R"({"a": "a backslash and letters: \\u0000"})"), "");
+}
+
+TEST(FaultSchema, AWholeNumberIsOneADoubleHolds) {
+  const auto s = schema(R"({"type":"integer","minimum":0})");
+  EXPECT_THAT(s.check(9007199254740991), IsEmpty());
+  EXPECT_THAT(texts(s.check(9007199254740992)),
+              ElementsAre("9007199254740992 is too long a number; allowed: a whole number of at least 0"));
+  EXPECT_THAT(texts(s.check(4e33)), ElementsAre(HasSubstr("is too long a number")));
+  EXPECT_THAT(texts(s.check(0.5)), ElementsAre(HasSubstr("is not a whole number")));
+  EXPECT_THAT(texts(schema(R"({"type":["integer","null"]})").check(-1e300)),
+              ElementsAre(HasSubstr("is too long a number")));
+  EXPECT_THAT(schema(R"({"type":"number"})").check(4e33), IsEmpty());
+}
+
+/// Where a part of `document` takes whole numbers without saying up to which; references within it are followed.
+std::vector<std::string> endless(const Json& document, const Json& part, const std::string& where) {
+  std::vector<std::string> found;
+  const auto add = [&](const Json& inner, const std::string& name) {
+    for (auto& one : endless(document, inner, where + "/" + name)) found.push_back(std::move(one));
+  };
+  if (part.is_object() && part.value("type", Json()) == "integer" && !part.contains("maximum") &&
+      !part.contains("exclusiveMaximum") && !part.contains("enum"))
+    found.push_back(where);
+  if (part.is_object() && part.contains("$ref")) {
+    const Json::json_pointer pointer(part["$ref"].get<std::string>().substr(1));
+    if (document.contains(pointer))
+      add(document.at(pointer), "$ref");  // what several topics share is a file of its own
+  }
+  if (part.is_structured()) {
+    for (const auto& [key, inner] : part.items()) add(inner, key);
+  }
+  return found;
+}
+
+TEST(Schema, EveryWholeNumberOfAFileOrAQuestionHasItsMost) {
+  int seen = 0;
+  for (const auto& asset : assets::all()) {
+    const bool question = asset.name.starts_with("src/calc/schemas/");
+    if (!question && !asset.name.starts_with("data/schemas/")) continue;
+    ++seen;
+    const auto document = Json::parse(asset.bytes);
+    EXPECT_THAT(endless(document, question ? document.at("input") : document, std::string(asset.name)), IsEmpty());
+  }
+  EXPECT_EQ(seen, 32) << "16 topics and 16 files";
 }
 
 TEST(Schema, TellsOfTheClosestBranchOfAChoice) {
