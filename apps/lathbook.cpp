@@ -1,4 +1,5 @@
 #include <fcntl.h>
+#include <malloc.h>
 #include <termios.h>
 #include <unistd.h>
 
@@ -53,6 +54,10 @@ std::optional<std::string> ask_secret(const std::string& question) {
 
 int main(int argc, char** argv) {
   std::ios::sync_with_stdio(false);
+  // One answer and gone: memory let go of is kept for the next to ask, not handed back to the system and fetched anew.
+  mallopt(M_MMAP_THRESHOLD, 1 << 30);
+  mallopt(M_TRIM_THRESHOLD, 1 << 30);
+  mallopt(M_TOP_PAD, 1 << 20);
   const auto now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
   const char* no_colour = std::getenv("NO_COLOR");  // NOLINT(concurrency-mt-unsafe): there is one thread yet
   const lathbook::cli::World world{std::cin,

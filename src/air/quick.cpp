@@ -53,6 +53,16 @@ LATHBOOK_VECTOR_CLONES void product(std::size_t n, const double* __restrict a_re
   }
 }
 
+/// f *= a.
+LATHBOOK_VECTOR_CLONES void multiply(std::size_t n, const double* __restrict a_re, const double* __restrict a_im,
+                                     double* __restrict f_re, double* __restrict f_im) {
+  for (std::size_t l = 0; l < n; ++l) {
+    const double re = f_re[l] * a_re[l] - f_im[l] * a_im[l];
+    f_im[l] = f_re[l] * a_im[l] + f_im[l] * a_re[l];
+    f_re[l] = re;
+  }
+}
+
 /// c -= a times b.
 LATHBOOK_VECTOR_CLONES void subtract_product(std::size_t n, const double* __restrict a_re,
                                              const double* __restrict a_im, const double* __restrict b_re,
@@ -74,12 +84,23 @@ LATHBOOK_VECTOR_CLONES void shift(std::size_t n, double hours, const double* __r
   }
 }
 
-/// to = factor times from.
-LATHBOOK_VECTOR_CLONES void scale(std::size_t n, double factor, const double* __restrict from, double* __restrict to) {
-  for (std::size_t l = 0; l < n; ++l) to[l] = factor * from[l];
+/// to = factor times from, as complex numbers.
+LATHBOOK_VECTOR_CLONES void scale(std::size_t n, double factor, const double* __restrict from, double* __restrict to_re,
+                                  double* __restrict to_im) {
+  for (std::size_t l = 0; l < n; ++l) {
+    to_re[l] = factor * from[l];
+    to_im[l] = 0;
+  }
 }
 
-/// The real part of weight times z, times `factor`, added to `sum`.
+/// The real part of weight times z, times `factor`.
+LATHBOOK_VECTOR_CLONES void weigh(std::size_t n, double factor, const double* __restrict weight_re,
+                                  const double* __restrict weight_im, const double* __restrict re,
+                                  const double* __restrict im, double* __restrict out) {
+  for (std::size_t l = 0; l < n; ++l) out[l] = factor * (weight_re[l] * re[l] - weight_im[l] * im[l]);
+}
+
+/// The same added to `sum`.
 LATHBOOK_VECTOR_CLONES void add_weighed(std::size_t n, double factor, const double* __restrict weight_re,
                                         const double* __restrict weight_im, const double* __restrict re,
                                         const double* __restrict im, double* __restrict sum) {
@@ -214,14 +235,9 @@ void QuickSolver::at(double hours, std::span<double> fibres, std::span<double> f
   // t A - theta, and the two right-hand sides.
   for (std::size_t i = 0; i < n * L; i += L)
     shift(L, hours, &diagonal_[i], pole_re_.data(), pole_im_.data(), &d_re_[i], &d_im_[i]);
-  scale(off_.size(), hours, off_.data(), a_re_.data());
-  std::fill(a_im_.begin(), a_im_.end(), 0.0);
-  x_re_ = start_;
-  std::fill(x_im_.begin(), x_im_.end(), 0.0);
-  if (fed_) {
-    y_re_ = source_;
-    std::fill(y_im_.begin(), y_im_.end(), 0.0);
-  }
+  scale(off_.size(), hours, off_.data(), a_re_.data(), a_im_.data());
+  scale(start_.size(), 1, start_.data(), x_re_.data(), x_im_.data());
+  if (fed_) scale(source_.size(), 1, source_.data(), y_re_.data(), y_im_.data());
 
   std::array<double, 64 * kPoles> factor_re;
   std::array<double, 64 * kPoles> factor_im;
@@ -251,9 +267,7 @@ void QuickSolver::at(double hours, std::span<double> fibres, std::span<double> f
       const std::size_t from = pivot.later[j] * L;
       subtract_product(L, &a_re_[up], &a_im_[up], &re[from], &im[from], &re[k], &im[k]);
     }
-    product(L, &re[k], &im[k], &d_re_[k], &d_im_[k], factor_re.data(), factor_im.data());
-    std::copy_n(factor_re.data(), L, &re[k]);
-    std::copy_n(factor_im.data(), L, &im[k]);
+    multiply(L, &d_re_[k], &d_im_[k], &re[k], &im[k]);
   };
   for (auto pivot = plan.pivots_.rbegin(); pivot != plan.pivots_.rend(); ++pivot) {
     back(x_re_, x_im_, *pivot);
@@ -264,10 +278,8 @@ void QuickSolver::at(double hours, std::span<double> fibres, std::span<double> f
   for (std::size_t i = 0; i < n; ++i) {
     const double* re = &x_re_[i * L];
     const double* im = &x_im_[i * L];
-    std::fill_n(factor_re.begin(), L, 0.0);
-    std::fill_n(factor_im.begin(), L, 0.0);
-    add_weighed(L, 1, w, w + L, re, im, factor_re.data());
-    add_weighed(L, hours, w + 2 * L, w + 3 * L, re, im, factor_im.data());
+    weigh(L, 1, w, w + L, re, im, factor_re.data());
+    weigh(L, hours, w + 2 * L, w + 3 * L, re, im, factor_im.data());
     if (fed_) {
       re = &y_re_[i * L];
       im = &y_im_[i * L];

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <array>
+#include <iterator>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
+#include <type_traits>
 
 #include "assets/assets.h"
 #include "book/words.h"
@@ -732,6 +734,17 @@ reason::Faults ItemReader::read(Book& book, std::string_view kind, std::string_v
   auto faults = book_schema().check_part("/$defs/" + known_kind, *json, id);
   if (faults.empty()) insert_item(book, kind, *json);
   return faults;
+}
+
+void append_items(Book& book, Book more) {
+  each_list(book, [&](std::string_view name, auto& items) {
+    each_list(more, [&](std::string_view other, auto& others) {
+      if constexpr (std::is_same_v<decltype(items), decltype(others)>) {
+        if (name == other)
+          items.insert(items.end(), std::make_move_iterator(others.begin()), std::make_move_iterator(others.end()));
+      }
+    });
+  });
 }
 
 Json canonical_item(std::string_view kind, const Json& json) {

@@ -60,6 +60,9 @@ class ItemReader {
   std::unique_ptr<Inside> inside_;
 };
 
+/// Puts the items of `more` behind those of `book`, which keeps its own `about`.
+void append_items(Book& book, Book more);
+
 /// The item written in its one canonical way: defaults left out, fields sorted. `json` must fit the schema.
 [[nodiscard]] Json canonical_item(std::string_view kind, const Json& json);
 

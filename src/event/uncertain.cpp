@@ -96,8 +96,22 @@ std::vector<double> column(const Drawn& drawn, std::size_t figure, std::size_t f
   return out;
 }
 
+/// Orders as much of `values` as quantile() looks at for kQuantiles, which rise: as good as sorted, in a fraction of
+/// the time.
+void sort_for_quantiles(std::vector<double>& values) {
+  auto from = values.begin();
+  for (const double q : kQuantiles) {
+    const auto at = static_cast<std::ptrdiff_t>(q * static_cast<double>(values.size() - 1));
+    for (auto place = values.begin() + at; place <= values.begin() + at + 1 && place < values.end(); ++place) {
+      if (place < from) continue;
+      std::nth_element(from, place, values.end());
+      from = place + 1;
+    }
+  }
+}
+
 Band band_of(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
+  sort_for_quantiles(values);
   return {quantile(values, kQuantiles[0]), quantile(values, kQuantiles[1]), quantile(values, kQuantiles[2])};
 }
 
@@ -119,7 +133,7 @@ double error_of(const Drawn& drawn, std::size_t figure) {
   std::array<std::vector<double>, kScrambles> sorted;
   for (std::size_t s = 0; s < kScrambles; ++s) {
     sorted[s] = column(drawn, figure, s, kScrambles);
-    std::sort(sorted[s].begin(), sorted[s].end());
+    sort_for_quantiles(sorted[s]);
   }
   for (const double q : kQuantiles) {
     double sum = 0;

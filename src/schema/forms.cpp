@@ -5,6 +5,7 @@
 #include <cmath>
 #include <optional>
 #include <stdexcept>
+#include <utility>
 #include <vector>
 
 #include "reason/date.h"
@@ -65,19 +66,33 @@ const Json* inner(const Json& outer, const std::string& key) {
 
 namespace {
 
-template <class Node>
-bool of_type(const Node& value, std::string_view type) {
-  if (type == "object") return value.is_object();
-  if (type == "array") return value.is_array();
-  if (type == "string") return value.is_string();
-  if (type == "number") return value.is_number();
-  if (type == "integer") {
-    if (!value.is_number()) return false;
-    const double number = value.number();
-    return std::abs(number) <= kLargestWhole && (value.is_integer() || std::floor(number) == number);
+/// A type of JSON Schema, or several of them, as bits.
+enum Types : unsigned { kNull = 1, kBoolean = 2, kString = 4, kWhole = 8, kNumber = 16, kArray = 32, kObject = 64 };
+
+unsigned type_called(std::string_view name) {
+  constexpr std::pair<std::string_view, Types> kNames[] = {
+      {"null", kNull},     {"boolean", kBoolean}, {"string", kString}, {"integer", kWhole},
+      {"number", kNumber}, {"array", kArray},     {"object", kObject}};
+  for (const auto& [known, type] : kNames) {
+    if (known == name) return type;
   }
-  if (type == "boolean") return value.is_boolean();
-  return type == "null" && value.is_null();
+  throw std::logic_error("JSON Schema has no type " + std::string(name));
+}
+
+template <class Node>
+bool is_whole(const Node& value) {
+  const double number = value.number();
+  return std::abs(number) <= kLargestWhole && (value.is_integer() || std::floor(number) == number);
+}
+
+template <class Node>
+bool of_types(const Node& value, unsigned types) {
+  if (value.is_string()) return (types & kString) != 0;
+  if (value.is_number()) return (types & kNumber) != 0 || ((types & kWhole) != 0 && is_whole(value));
+  if (value.is_object()) return (types & kObject) != 0;
+  if (value.is_array()) return (types & kArray) != 0;
+  if (value.is_boolean()) return (types & kBoolean) != 0;
+  return value.is_null() && (types & kNull) != 0;
 }
 
 template <class Node>
@@ -90,12 +105,12 @@ bool equal(const Node& value, const Json& other) {
 
 }  // namespace
 
-bool has_type(const Json& value, std::string_view type) { return of_type(Held{value}, type); }
+bool has_type(const Json& value, std::string_view type) { return of_types(Held{value}, type_called(type)); }
 
 /// One part of a schema, ready to be compared with.
 struct Forms::Form {
   bool never = false;  ///< the schema `false`
-  std::vector<std::string> types;
+  unsigned types = 0;  ///< 0 = any
   const Json* constant = nullptr;
   const Json* choices = nullptr;
   std::optional<double> minimum, exclusive_minimum, maximum, exclusive_maximum;
@@ -119,10 +134,7 @@ struct Forms::Form {
   template <class Node>
   [[nodiscard]] bool fits(const Node& value) const {
     if (never) return false;
-    if (!types.empty() &&
-        std::none_of(types.begin(), types.end(), [&](const std::string& type) { return of_type(value, type); })) {
-      return false;
-    }
+    if (types != 0 && !of_types(value, types)) return false;
     if (constant != nullptr && !equal(value, *constant)) return false;
     if (choices != nullptr &&
         std::none_of(choices->begin(), choices->end(), [&](const Json& choice) { return equal(value, choice); })) {
@@ -278,7 +290,11 @@ void Forms::fill(Form& form, const Json& part) {
     const std::string_view key = name;
     if (key == "description") continue;
     if (key == "type") {
-      form.types = value.is_string() ? std::vector{value.get<std::string>()} : value.get<std::vector<std::string>>();
+      if (value.is_string()) {
+        form.types = type_called(value.get_ref<const std::string&>());
+      } else {
+        for (const auto& one : value) form.types |= type_called(one.get_ref<const std::string&>());
+      }
     } else if (key == "const") {
       form.constant = &value;
     } else if (key == "enum") {

@@ -4,6 +4,9 @@
 
 #include <algorithm>
 #include <charconv>
+#include <future>
+#include <span>
+#include <thread>
 
 #include "book/json.h"
 #include "book/validate.h"
@@ -30,11 +33,11 @@ void sort_by_id(std::vector<store::RecordText>& records) {
 
 /// Items from a store are in the open form already; a book that does not fit was written by something else. Each body
 /// is read, checked and let go in turn: a whole book as JSON would take several times the room and time.
-Result<book::Book> book_of(const store::ContentsText& contents) {
+Result<book::Book> items_of(std::span<const store::RecordText> records) {
   book::ItemReader reader;
   book::Book book;
   Faults faults;
-  for (const auto& record : contents.records) {
+  for (const auto& record : records) {
     const bool known = record.kind == "about" || book::find_kind(record.kind) != nullptr;
     if (!known) {
       faults.push_back({record.id, record.kind, "is a kind this program does not know", "", FaultKind::kFile});
@@ -45,6 +48,27 @@ Result<book::Book> book_of(const store::ContentsText& contents) {
   }
   if (!faults.empty()) return faults;
   return book;
+}
+
+/// A large book is read by two hands, each taking half of its text; `about` comes first of all.
+Result<book::Book> book_of(const store::ContentsText& contents) {
+  constexpr std::size_t kWorthTwoHands = 2000;
+  const std::span records(contents.records);
+  if (records.size() < kWorthTwoHands || std::thread::hardware_concurrency() < 2) return items_of(records);
+  std::size_t whole = 0;
+  for (const auto& record : records) whole += record.body.size();
+  std::size_t middle = 0;
+  for (std::size_t read = 0; read < whole / 2; ++middle) read += records[middle].body.size();
+  auto later = std::async(std::launch::async, [&] { return items_of(records.subspan(middle)); });
+  auto book = items_of(records.first(middle));
+  auto rest = later.get();
+  if (book.ok() && rest.ok()) {
+    book::append_items(*book, std::move(*rest));
+    return book;
+  }
+  auto faults = book.ok() ? Faults{} : book.faults();
+  if (!rest.ok()) faults.insert(faults.end(), rest.faults().begin(), rest.faults().end());
+  return faults;
 }
 
 /// The revision of the step that undo would take back; 0 when there is none. The log is read from its end in growing

@@ -74,6 +74,28 @@ bool random_action(OpenBook& book, testing::Generator& draw) {
   }
 }
 
+/// The demo house with its first material written down so many times over.
+Json crowded(std::size_t materials) {
+  Json form = demo();
+  auto& list = form["materials"];
+  Json another = list.front();
+  for (std::size_t number = 1000; list.size() < materials; ++number) {
+    another["id"] = "M" + std::to_string(number);
+    list.push_back(another);
+  }
+  return form;
+}
+
+TEST(OpenBookThreads, ALargeBookReadByTwoHandsIsTheOneWrittenDown) {
+  const Folder folder;
+  const Json form = crowded(2500);
+  make(folder / "large.lathbook", form);
+  const auto opened = OpenBook::open(folder / "large.lathbook", store::Mode::kReadOnly);
+  ASSERT_TRUE(opened.ok());
+  EXPECT_EQ(Json::diff(book::to_json(opened->book()), book::to_json(book::book_from_json(form).value())),
+            Json::array());
+}
+
 TEST(PropertyOpenBook, UndoThenRedoIsTheIdentityOverRandomEdits) {
   for (std::uint64_t seed = 1; seed <= 6; ++seed) {
     const Folder folder;
