@@ -3,9 +3,7 @@
 #include <termios.h>
 #include <unistd.h>
 
-#include <chrono>
 #include <cstdlib>
-#include <ctime>
 #include <exception>
 #include <iostream>
 #include <optional>
@@ -13,19 +11,9 @@
 #include <vector>
 
 #include "cli/cli.h"
+#include "service/clock.h"
 
 namespace {
-
-std::string formatted(std::time_t when, const char* form, bool utc) {
-  std::tm parts{};
-  if (utc) {
-    gmtime_r(&when, &parts);
-  } else {
-    localtime_r(&when, &parts);
-  }
-  char text[32];
-  return {text, std::strftime(text, sizeof text, form, &parts)};
-}
 
 /// Asks on the terminal itself, whatever standard input and output are, with what is typed not shown.
 std::optional<std::string> ask_secret(const std::string& question) {
@@ -58,15 +46,14 @@ int main(int argc, char** argv) {
   mallopt(M_MMAP_THRESHOLD, 1 << 30);
   mallopt(M_TRIM_THRESHOLD, 1 << 30);
   mallopt(M_TOP_PAD, 1 << 20);
-  const auto now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
   const char* no_colour = std::getenv("NO_COLOR");  // NOLINT(concurrency-mt-unsafe): there is one thread yet
   const lathbook::cli::World world{std::cin,
                                    std::cout,
                                    std::cerr,
                                    isatty(STDOUT_FILENO) == 1,
                                    no_colour != nullptr && *no_colour != '\0',
-                                   formatted(now, "%Y-%m-%dT%H:%M:%SZ", true),
-                                   formatted(now, "%Y-%m-%d", false),
+                                   lathbook::service::now_utc(),
+                                   lathbook::service::today_here(),
                                    ask_secret};
   try {
     const int status = lathbook::cli::run(std::vector<std::string>(argv + 1, argv + argc), world);

@@ -1,4 +1,5 @@
 // `load-plan` and `wrap` as JSON.
+#include "calc/loads.h"
 #include "calc/topics.h"
 #include "waste/load.h"
 #include "waste/wrap.h"
@@ -50,33 +51,8 @@ reason::Result<Json> load_plan(const Json& input) {
 
   const auto planned = waste::load_plan(pieces, vehicle, site);
   if (!planned.ok()) return planned.faults();
-  Json trips = Json::array();
-  for (const auto& trip : planned->trips) {
-    Json lines = Json::array();
-    for (const auto& one : trip.pieces) {
-      lines.push_back({{"id", one.id}, {"count", one.count}, {"how", waste::word(one.how)}});
-    }
-    Json piles = Json::array();
-    for (const auto& pile : trip.piles) {
-      piles.push_back({{"how", waste::word(pile.how)},
-                       {"x_m", pile.x_m},
-                       {"y_m", pile.y_m},
-                       {"size_x_m", pile.size_x_m},
-                       {"size_y_m", pile.size_y_m},
-                       {"height_m", pile.height_m},
-                       {"pieces", pile.pieces}});
-    }
-    trips.push_back({{"pieces", std::move(lines)}, {"mass_kg", trip.mass_kg}, {"piles", std::move(piles)}});
-  }
-  Json will_not_go = Json::array();
-  for (const auto& no : planned->will_not_go) {
-    will_not_go.push_back({{"id", no.id}, {"why", no.why}, {"would_take", no.would_take}});
-  }
-  Json answer = {{"trips", std::move(trips)},
-                 {"will_not_go", std::move(will_not_go)},
-                 {"proved_fewest", planned->proved_fewest},
-                 {"at_least", planned->at_least},
-                 {"reasons", reasons_json(planned->reasons)}};
+  Json answer = loads_json(*planned);
+  answer["reasons"] = reasons_json(planned->reasons);
   if (planned->months) answer["months"] = *planned->months;
   return answer;
 }

@@ -8,7 +8,6 @@
 #include <charconv>
 #include <chrono>
 #include <cstdlib>
-#include <ctime>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <ostream>
@@ -21,6 +20,7 @@
 #include "phone/network.h"
 #include "phone/qr.h"
 #include "reason/date.h"
+#include "service/clock.h"
 #include "service/open_book.h"
 #include "store/store.h"
 
@@ -31,22 +31,9 @@ using reason::Fault;
 using reason::FaultKind;
 using reason::Faults;
 
-std::string formatted(const char* form, bool utc) {
-  const auto when = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
-  std::tm parts{};
-  if (utc) {
-    gmtime_r(&when, &parts);
-  } else {
-    localtime_r(&when, &parts);
-  }
-  char text[32];
-  return {text, std::strftime(text, sizeof text, form, &parts)};
-}
-
 /// A page stays open for days: its clock goes on, unless a day was asked for.
 Clock clock_of(const std::optional<std::string>& day) {
-  return {[] { return formatted("%Y-%m-%dT%H:%M:%SZ", true); },
-          [day] { return day ? *day : formatted("%Y-%m-%d", false); }};
+  return {service::now_utc, [day] { return day ? *day : service::today_here(); }};
 }
 
 /// Hands the address to the desktop, if there is one. False = the person has to open it.

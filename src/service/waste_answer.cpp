@@ -7,6 +7,7 @@
 #include <set>
 
 #include "book/words.h"
+#include "calc/loads.h"
 #include "catalogue/waste_data.h"
 #include "reason/xml.h"
 
@@ -277,26 +278,6 @@ Json waste_json(const check::House& house, const WasteAnswer& answer) {
   }
   Json runs = Json::array();
   for (const auto& run : answer.runs) {
-    Json trips = Json::array();
-    for (const auto& trip : run.plan.trips) {
-      Json lines = Json::array();
-      for (const auto& line : trip.pieces)
-        lines.push_back({{"id", line.id}, {"count", line.count}, {"how", waste::word(line.how)}});
-      Json piles = Json::array();
-      for (const auto& pile : trip.piles) {
-        piles.push_back({{"how", waste::word(pile.how)},
-                         {"x_m", pile.x_m},
-                         {"y_m", pile.y_m},
-                         {"size_x_m", pile.size_x_m},
-                         {"size_y_m", pile.size_y_m},
-                         {"height_m", pile.height_m},
-                         {"pieces", pile.pieces}});
-      }
-      trips.push_back({{"pieces", std::move(lines)}, {"piles", std::move(piles)}, {"mass_kg", trip.mass_kg}});
-    }
-    Json left = Json::array();
-    for (const auto& no : run.plan.will_not_go)
-      left.push_back({{"id", no.id}, {"why", no.why}, {"would_take", no.would_take}});
     Json bags = Json::array();
     for (const auto& bag : run.bags) {
       Json holds = Json::array();
@@ -304,29 +285,27 @@ Json waste_json(const check::House& house, const WasteAnswer& answer) {
       bags.push_back({{"id", bag.id}, {"pieces", std::move(holds)}, {"mass_kg", bag.holds.mass_kg}});
     }
     const auto* offer = run.left.empty() ? nullptr : cheapest(answer);
-    runs.push_back({{"vehicle", run.vehicle ? Json(book.vehicles[*run.vehicle].id.text) : Json(nullptr)},
-                    {"site", run.site ? Json(book.sites[*run.site].id.text) : Json(nullptr)},
-                    {"trips", std::move(trips)},
-                    {"bags", std::move(bags)},
-                    {"will_not_go", std::move(left)},
-                    {"left", run.left},
-                    {"proved_fewest", run.plan.proved_fewest},
-                    {"at_least", run.plan.at_least},
-                    {"months", run.months},
-                    {"days_low", run.days.low},
-                    {"days_high", run.days.high},
-                    {"people", run.people},
-                    {"wrap", wrap_json(run.wrapping)},
-                    {"cost_low", run.cost.low_minor},
-                    {"cost_high", run.cost.high_minor},
-                    {"cost_parts", run.cost.parts},
-                    {"ask_your_site", run.view.ask},
-                    {"conditions", run.view.conditions},
-                    {"reasons", reasons_json(run.plan.reasons)}});
+    Json told = calc::loads_json(run.plan);
+    told.update({{"vehicle", run.vehicle ? Json(book.vehicles[*run.vehicle].id.text) : Json(nullptr)},
+                 {"site", run.site ? Json(book.sites[*run.site].id.text) : Json(nullptr)},
+                 {"bags", std::move(bags)},
+                 {"left", run.left},
+                 {"months", run.months},
+                 {"days_low", run.days.low},
+                 {"days_high", run.days.high},
+                 {"people", run.people},
+                 {"wrap", wrap_json(run.wrapping)},
+                 {"cost_low", run.cost.low_minor},
+                 {"cost_high", run.cost.high_minor},
+                 {"cost_parts", run.cost.parts},
+                 {"ask_your_site", run.view.ask},
+                 {"conditions", run.view.conditions},
+                 {"reasons", reasons_json(run.plan.reasons)}});
     if (offer != nullptr) {
-      runs.back()["carrier_for_the_rest"] = book.parties[offer->party].id.text;
-      runs.back()["cost_of_the_rest"] = *offer->price;
+      told["carrier_for_the_rest"] = book.parties[offer->party].id.text;
+      told["cost_of_the_rest"] = *offer->price;
     }
+    runs.push_back(std::move(told));
   }
   Json carriers = Json::array();
   for (const auto& offer : answer.carriers) {
