@@ -96,7 +96,9 @@ class Sheet {
     int number = 0;
     for (const auto& test : plan_.tests) {
       const auto& material = house_.book().materials[test.material];
-      page_.heading(fmt::format("{}. {}  {}", ++number, material.id.text, material.name));
+      const auto* room = book::find(house_.book().rooms, material.place.room);
+      page_.heading(fmt::format("{}. {}  {}{}", ++number, material.id.text, material.name,
+                                room == nullptr ? "" : fmt::format(" ({})", room->name)));
       page_.paragraph(fmt::format("{}; saves {} on average. Clear: {}. {} hang{} on it.", samples_text(test.samples),
                                   money(test.saves), service::percent(test.chance_clear), fmt::join(test.jobs, ", "),
                                   test.jobs.size() == 1 ? "s" : ""),

@@ -112,7 +112,7 @@ struct Shapes {
 
 }  // namespace
 
-std::vector<Spot> spots(const book::Shape& shape, const std::vector<Point>& outline, int count) {
+std::vector<Spot> spots(const book::Shape& shape, const std::vector<Point>& outline, int count, const Tell& tell) {
   std::vector<Spot> list;
   const auto border = std::visit([&](const auto& s) { return Shapes{outline}.outline_of(s); }, shape);
   std::vector<Point> places;
@@ -128,8 +128,7 @@ std::vector<Spot> spots(const book::Shape& shape, const std::vector<Point>& outl
       const auto& at = chosen[static_cast<std::size_t>(i)];
       spot.at = at;
       const bool edge = border.size() >= 3 && to_outline_m(border, at) < kNearM;
-      spot.words =
-          fmt::format("near {:.1f}, {:.1f} m{}; {}", at.x_m, at.y_m, edge ? ", at the edge" : "", looking_for(i));
+      spot.words = fmt::format("{}{}; {}", tell(at), edge ? "; at its edge" : "", looking_for(i));
     } else {
       spot.words = looking_for(i);
     }

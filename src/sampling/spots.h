@@ -7,6 +7,7 @@
 // because that is where a second job hides. Checked in spots_test.cpp.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -20,8 +21,12 @@ struct Spot {
   std::string words;
 };
 
+/// How a place of the face is told to someone who stands before it.
+using Tell = std::function<std::string(const book::Point&)>;
+
 /// `count` spots on a piece; `outline` stands for the whole face when the shape is that (empty = not known).
-[[nodiscard]] std::vector<Spot> spots(const book::Shape& shape, const std::vector<book::Point>& outline, int count);
+[[nodiscard]] std::vector<Spot> spots(const book::Shape& shape, const std::vector<book::Point>& outline, int count,
+                                      const Tell& tell);
 
 /// What is written on the bag of sample `number` of `count` (from 1).
 struct Label {

@@ -17,6 +17,8 @@ using book::Point;
 
 double away(const Point& a, const Point& b) { return std::hypot(a.x_m - b.x_m, a.y_m - b.y_m); }
 
+std::string plainly(const Point& at) { return "at " + std::to_string(at.x_m) + " and " + std::to_string(at.y_m); }
+
 /// The greatest distance from any place of a rectangle to the nearest of some points.
 double left_out(const std::vector<Point>& points, double width, double height) {
   double worst = 0;
@@ -38,7 +40,7 @@ TEST(PropertySpots, NoRandomChoiceLeavesLessThanHalfTheDistance) {
     const double height = 1 + 3 * unit();
     const int count = 2 + trial % 6;
     std::vector<Point> ours;
-    for (const auto& spot : spots(book::SpanShape{0, width, 0, height}, {}, count)) ours.push_back(*spot.at);
+    for (const auto& spot : spots(book::SpanShape{0, width, 0, height}, {}, count, plainly)) ours.push_back(*spot.at);
     ASSERT_EQ(ours.size(), static_cast<std::size_t>(count));
     const double mine = left_out(ours, width, height);
     for (int other = 0; other < 20; ++other) {
@@ -54,26 +56,27 @@ TEST(PropertySpots, NoRandomChoiceLeavesLessThanHalfTheDistance) {
 
 TEST(Spots, LieInsideABentOutlineAndTheFirstIsAtItsEdge) {
   const std::vector<Point> bent{{0, 0}, {4, 0}, {4, 1}, {1, 1}, {1, 3}, {0, 3}};
-  const auto list = spots(book::PolygonShape{bent}, {}, 4);
+  const auto list = spots(book::PolygonShape{bent}, {}, 4, plainly);
   ASSERT_EQ(list.size(), 4U);
   for (const auto& spot : list) {
     EXPECT_FALSE(spot.at->x_m > 1.001 && spot.at->y_m > 1.001) << "in the part cut out";
+    EXPECT_THAT(spot.words, ::testing::StartsWith(plainly(*spot.at)));
     EXPECT_THAT(spot.words, ::testing::HasSubstr("through all layers"));
   }
-  EXPECT_THAT(list[0].words, ::testing::HasSubstr("at the edge"));
+  EXPECT_THAT(list[0].words, ::testing::HasSubstr("at its edge"));
   EXPECT_THAT(list[1].words, ::testing::HasSubstr("at a join or a repair"));
 }
 
 TEST(Spots, ARunIsSampledAtBothEndsAndAlong) {
-  const auto list = spots(book::LineShape{{{0, 0}, {6, 0}}, 0.1}, {}, 3);
+  const auto list = spots(book::LineShape{{{0, 0}, {6, 0}}, 0.1}, {}, 3, plainly);
   EXPECT_EQ(*list[0].at, (Point{0, 0}));
   EXPECT_EQ(*list[1].at, (Point{6, 0}));
   EXPECT_EQ(*list[2].at, (Point{3, 0}));
 }
 
 TEST(Spots, WithoutAShapeThereAreStillWords) {
-  for (const auto& spot : spots(book::PointShape{{1, 1}}, {}, 2)) EXPECT_FALSE(spot.at);
-  const auto whole = spots(book::WholeFace{}, {{0, 0}, {2, 0}, {2, 2}, {0, 2}}, 1);
+  for (const auto& spot : spots(book::PointShape{{1, 1}}, {}, 2, plainly)) EXPECT_FALSE(spot.at);
+  const auto whole = spots(book::WholeFace{}, {{0, 0}, {2, 0}, {2, 2}, {0, 2}}, 1, plainly);
   ASSERT_TRUE(whole[0].at);
   const auto made = label("M7", "Ceiling coating", "Hall", 1, 3, whole[0], "May contain asbestos.");
   EXPECT_EQ(made.id, "M7-1");

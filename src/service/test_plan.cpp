@@ -10,6 +10,7 @@
 #include "assets/assets.h"
 #include "belief/detection.h"
 #include "book/words.h"
+#include "fabric/tape.h"
 #include "sampling/take.h"
 #include "schema/schema.h"
 
@@ -222,11 +223,13 @@ class Planner {
     }
     if (family.take_yourself != catalogue::TakeYourself::kNo && damage >= book::Damage::kMedium)
       test.who = {"It is damaged: whoever takes the sample has to be trained for it.", "common-practice"};
-    std::vector<book::Point> outline;
-    if (const auto face = house_.plan().find_face(material.place.room, material.place.face)) {
-      for (const auto& corner : house_.plan().faces()[*face].outline) outline.push_back({corner.x_m, corner.y_m});
+    const auto& plan = house_.plan();
+    if (const auto face = plan.find_face(material.place.room, material.place.face)) {
+      test.spots = sampling::spots(material.place.shape, plan.faces()[*face].outline, test.samples,
+                                   [&](const book::Point& at) { return fabric::taped_text(plan, *face, at); });
+    } else {
+      test.spots = sampling::spots(book::WholeFace{}, {}, test.samples, {});
     }
-    test.spots = sampling::spots(material.place.shape, outline, test.samples);
     const auto* room = book::find(book_.rooms, material.place.room);
     const int before = house_.known(test.material).belief.clear_samples;
     for (int i = 0; i < test.samples; ++i) {
