@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 """Two years of a house, and a minute of many hands, through the served page.
 
-years_of_use.py LATHBOOK [--edits N] [--photos N] [--seconds S] [--rate R]
+years_of_use.py LATHBOOK [--edits N] [--photos N] [--seconds S] [--rate R] [--json]
 
 Makes the demo book, then through HTTP: N edits and N photos as a person would make them (a note, a look, a job moved, a
 step taken back), telling how the file, the time to open it and the server's memory grow; then R requests a second for S
 seconds, every answer looked at. Ends with 1 when an answer was refused, an edit is missing afterwards, the book does not
-verify, or the server's memory still grew in the last half of the minute by more than 5 %.
+verify, or the server's memory still grew in the last half of the minute by more than 5 %. What a person reads goes to
+standard error; --json puts the figures on standard output.
 """
 import argparse
 import base64
@@ -26,6 +27,12 @@ import time
 import numpy as np
 import PIL.Image
 from served import Page
+
+figures = {"years": []}
+
+
+def tell(line):
+    print(line, file=sys.stderr, flush=True)
 
 
 def scene(random_numbers):
@@ -81,16 +88,28 @@ def live(lathbook, book, edits, photos):
             revision = page.ask("/api/set", {"revision": revision, "what": what, "fields": {"notes": said[what]}})["revision"]
         if (step + 1) % max(1, (edits + photos) // 5) == 0:
             size = sum(one.stat().st_size for one in book.parent.glob(book.name + "*")) / 2**20
-            print(f"{step + 1:6d} steps {time.perf_counter() - start:6.1f} s   {size:7.1f} MB   server {page.memory_mb():5.0f} MB"
-                  f"   slowest {page.slowest_s * 1e3:4.0f} ms", flush=True)
+            said_so = {"steps": step + 1, "seconds": time.perf_counter() - start, "file_mb": size, "server_mb": page.memory_mb(),
+                       "slowest_ms": page.slowest_s * 1e3}
+            figures["years"].append(said_so)
+            line = "{steps:6d} steps {seconds:6.1f} s   {file_mb:7.1f} MB   server {server_mb:5.0f} MB   slowest {slowest_ms:4.0f} ms"
+            tell(line.format(**said_so))
     page.close()
     after = json.loads(subprocess.run([lathbook, "export", str(book)], check=True, capture_output=True).stdout)
     held = {one["id"]: one.get("notes") for one in after["materials"]}
     missing = [what for what, words in said.items() if held.get(what) != words]
-    documents = sum(len(one.get("documents", one.get("photos", []))) for one in after["materials"])
+    documents = len(after.get("documents", []))
     verified = subprocess.run([lathbook, "verify", str(book)], capture_output=True, text=True)
-    print(f"opens and shows in {opening_ms(lathbook, book):.0f} ms; {taken_photos} photos taken, {documents} links to documents")
-    return [f"lost: {missing}"] * bool(missing) + [f"verify: {verified.stdout}{verified.stderr}"] * (verified.returncode != 0)
+    figures["opens_ms"] = opening_ms(lathbook, book)
+    figures["photos"] = taken_photos
+    tell(f"opens and shows in {figures['opens_ms']:.0f} ms; {taken_photos} photos taken, {documents} in the book")
+    wrong = []
+    if missing:
+        wrong.append(f"lost: {missing}")
+    if documents != taken_photos:
+        wrong.append(f"lost: {taken_photos - documents} photos")
+    if verified.returncode != 0:
+        wrong.append(f"verify: {verified.stdout}{verified.stderr}")
+    return wrong
 
 
 def many_hands(lathbook, book, seconds, rate):
@@ -127,8 +146,11 @@ def many_hands(lathbook, book, seconds, rate):
     page.close()
     times.sort()
     half = memory[len(memory) // 2:]
-    print(f"{len(times)} requests in {took:.1f} s ({len(times) / took:.0f} a second): {len(failed)} failed; median {times[len(times) // 2] * 1e3:.1f} ms,"
-          f" 99 % under {times[int(len(times) * 0.99)] * 1e3:.0f} ms; server {memory[0]:.0f} to {memory[-1]:.0f} MB")
+    hands = {"requests": len(times), "a_second": len(times) / took, "failed": len(failed), "median_ms": times[len(times) // 2] * 1e3,
+             "most_of_99_ms": times[int(len(times) * 0.99)] * 1e3, "server_mb": [memory[0], half[0], memory[-1]]}
+    figures["hands"] = hands
+    tell(f"{len(times)} requests in {took:.1f} s ({hands['a_second']:.0f} a second): {len(failed)} failed; median {hands['median_ms']:.1f} ms,"
+         f" 99 % under {hands['most_of_99_ms']:.0f} ms; server {memory[0]:.0f} to {memory[-1]:.0f} MB")
     wrong = [f"failed: {failed[:3]}"] * bool(failed)
     if half and half[-1] > half[0] * 1.05:
         wrong.append(f"the server's memory still grows: {half[0]:.0f} to {half[-1]:.0f} MB")
@@ -142,13 +164,16 @@ def main():
     words.add_argument("lathbook")
     for name, value in (("edits", 5000), ("photos", 2000), ("seconds", 60), ("rate", 200)):
         words.add_argument(f"--{name}", type=int, default=value)
+    words.add_argument("--json", action="store_true")
     asked = words.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         book = pathlib.Path(folder) / "house.lathbook"
         subprocess.run([asked.lathbook, "demo", str(book)], check=True, capture_output=True)
         wrong = live(asked.lathbook, book, asked.edits, asked.photos) + many_hands(asked.lathbook, book, asked.seconds, asked.rate)
     for line in wrong:
-        print(line)
+        tell(line)
+    if asked.json:
+        print(json.dumps(figures))
     sys.exit(1 if wrong else 0)
 
 
