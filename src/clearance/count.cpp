@@ -87,6 +87,13 @@ reason::Result<AirCount> air_count(const Count& count) {
   };
   crowded("fibres", count.fibres, count.fields);
   if (count.blank_fibres && count.blank_fields) crowded("blank_fibres", *count.blank_fibres, *count.blank_fields);
+  if (faults.empty() && !std::isfinite(concentration_f_per_ml(kMostFibresPerField * count.fields, count))) {
+    faults.push_back({.where = "/graticule_um",
+                      .value = fmt::format("{:g}", count.graticule_um),
+                      .problem = fmt::format("is too small a circle for {:g} mm of filter and {:g} litres",
+                                             count.filter_mm, count.litres),
+                      .allowed = "sizes a laboratory counts with: about 100 µm, 22 mm and 480 litres"});
+  }
   if (!faults.empty()) return faults;
 
   const double blank = count.blank_fibres ? *count.blank_fibres / *count.blank_fields * count.fields : 0.0;

@@ -147,6 +147,12 @@ TEST(FaultAirCount, MoreFibresThanFieldsAllow) {
   EXPECT_TRUE(air_count({.fibres = 1000, .fields = 100, .litres = 480}).ok());
 }
 
+TEST(FaultAirCount, SizesThatLeaveNoFigure) {
+  const auto found = air_count({.fibres = 1, .fields = 100, .graticule_um = 1e-300, .litres = 480});
+  ASSERT_FALSE(found.ok());
+  EXPECT_EQ(found.faults().front().where, "/graticule_um");
+}
+
 TEST(FaultAirCount, HalfABlank) {
   Count count = clearance_sample(3);
   count.blank_fibres = 1;

@@ -15,10 +15,12 @@
 namespace lathbook::testing {
 
 /// Draws a value that fits `part` of `form`. Optional fields are there half of the time. Patterns are understood as far
-/// as the book's own schema uses them (ids, faces, digests, currencies).
+/// as the book's own schema uses them (ids, faces, digests, currencies). With `extremes` one number in four is the
+/// least or the most that fits, or next to nothing; otherwise numbers keep to ordinary sizes.
 class Generator {
  public:
-  Generator(const schema::Schema& form, std::uint64_t seed) : form_(form), random_(seed) {}
+  Generator(const schema::Schema& form, std::uint64_t seed, bool extremes = false)
+      : form_(form), extremes_(extremes), random_(seed) {}
 
   schema::Json value(const schema::Json& raw) {
     const auto& part = form_.resolve(raw);
@@ -109,6 +111,7 @@ class Generator {
   }
 
   double number(const schema::Json& part) {
+    if (extremes_ && below(4) == 0) return extreme(part);
     const double low =
         part.contains("minimum") ? part["minimum"].get<double>() : part.value("exclusiveMinimum", -1000.0) + 1e-3;
     const double high = std::min(
@@ -117,7 +120,22 @@ class Generator {
     return std::uniform_real_distribution<double>(low, high)(random_);
   }
 
+  double extreme(const schema::Json& part) {
+    const bool whole = part["type"] == "integer";
+    const double step = whole ? 1 : 1e-300;
+    const double low = part.contains("minimum")            ? part["minimum"].get<double>()
+                       : part.contains("exclusiveMinimum") ? part["exclusiveMinimum"].get<double>() + step
+                                                           : -9e15;
+    const double high = part.contains("maximum") ? part["maximum"].get<double>()
+                        : part.contains("exclusiveMaximum")
+                            ? std::nextafter(part["exclusiveMaximum"].get<double>(), low)
+                            : 9e15;
+    const double choices[] = {low, high, std::clamp(whole ? 0.0 : 1e-300, low, high)};
+    return choices[below(3)];
+  }
+
   const schema::Schema& form_;
+  bool extremes_;
   std::mt19937_64 random_;
 };
 

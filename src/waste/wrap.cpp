@@ -5,11 +5,15 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 
 namespace lathbook::waste {
 namespace {
 
-int rolls(double amount, double roll) { return amount <= 0 ? 0 : static_cast<int>(std::ceil(amount / roll - 1e-9)); }
+/// More bags or rolls than any house has use for, and all of them countable.
+constexpr double kMostPacks = 1e6;
+
+double packs(double amount, double pack) { return amount <= 0 ? 0 : std::ceil(amount / pack - 1e-9); }
 
 std::string by_number(int number, std::string one, std::string many) { return number == 1 ? one : many; }
 
@@ -89,13 +93,24 @@ reason::Result<Wrap> wrap(const std::vector<WrapPiece>& pieces, const WrapSettin
     out.tape_m += layers * (cut_length + 2 * girth);
     wrapped += size.count;
   }
-  out.bags = static_cast<int>(bags.size());
-  if (loose_m3 > 0) out.bags += std::max(rolls(loose_kg, settings.carry_kg), rolls(loose_m3, settings.bag_volume_m3));
+  const double roll_m2 = settings.roll_width_m * settings.roll_length_m;
+  const double loose = std::max(packs(loose_kg, settings.carry_kg), packs(loose_m3, settings.bag_volume_m3));
+  for (const auto& [number, what] :
+       {std::pair(loose, "bags"), std::pair(packs(out.polythene_m2, roll_m2), "rolls of polythene"),
+        std::pair(packs(out.tape_m, settings.tape_roll_m), "rolls of tape")}) {
+    if (!(number <= kMostPacks))
+      faults.push_back({.where = "/pieces",
+                        .value = fmt::format("{:.3g} {}", number, what),
+                        .problem = "is more than can be planned",
+                        .allowed = fmt::format("at most {:.0f}", kMostPacks)});
+  }
+  if (!faults.empty()) return faults;
+  out.bags = static_cast<int>(bags.size()) + static_cast<int>(loose);
   out.wrapped_thickness_added_m = 2 * settings.layers * kWrapGauge * kGauge_um * 1e-6;
 
   if (wrapped > 0) {
-    const double roll_m2 = settings.roll_width_m * settings.roll_length_m;
-    const int polythene = rolls(out.polythene_m2, roll_m2), tape = rolls(out.tape_m, settings.tape_roll_m);
+    const int polythene = static_cast<int>(packs(out.polythene_m2, roll_m2));
+    const int tape = static_cast<int>(packs(out.tape_m, settings.tape_roll_m));
     out.shopping.push_back(
         {fmt::format("{} of 1000-gauge polythene, {:g} × {:g} m", by_number(polythene, "roll", "rolls"),
                      settings.roll_width_m, settings.roll_length_m),

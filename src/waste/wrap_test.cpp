@@ -87,5 +87,12 @@ TEST(FaultWrap, NamesEachFigure) {
   EXPECT_EQ(found.faults().size(), 3U);
 }
 
+TEST(FaultWrap, RefusesMorePacksThanCanBeCounted) {
+  EXPECT_THAT(wrap({piece(50, 50, 50, 1, 10'000, false)}).faults(),
+              ElementsAre(::testing::Field(&reason::Fault::value, "2.5e+10 bags")));
+  EXPECT_THAT(wrap({piece(1, 1, 0.1, 1)}, {.bag_length_m = 0.1, .bag_width_m = 0.1, .tape_roll_m = 1e-9}).faults(),
+              ElementsAre(::testing::Field(&reason::Fault::value, ::testing::HasSubstr("rolls of tape"))));
+}
+
 }  // namespace
 }  // namespace lathbook::waste
