@@ -422,10 +422,10 @@ class Chooser {
     const auto with = others.empty() ? std::string() : fmt::format(" together with {}", listed(others));
     if (saves > cost * (1 + 1e-9)) {
       return fmt::format(
-          "Testing it{} costs {:.2f} and would save {:.2f} on average, but {}.", with, cost, saves,
+          "Testing it{} costs {} and would save {} on average, but {}.", with, sum(cost), sum(saves),
           q_.test.budget ? "the budget does not reach that far" : "other tests were found to serve better");
     }
-    return fmt::format("Testing it{} costs {:.2f} and would save {:.2f} on average.", with, cost, saves);
+    return fmt::format("Testing it{} costs {} and would save {} on average.", with, sum(cost), sum(saves));
   }
 
   // ---- in rounds ---------------------------------------------------------------------------------------------------
@@ -638,24 +638,25 @@ class Chooser {
     policy.at_least = policy.exact ? policy.expected_cost : choice_.cost_now - std::max(saving, bound);
   }
 
+  [[nodiscard]] std::string sum(double amount) const { return q_.sum ? q_.sum(amount) : fmt::format("{:.2f}", amount); }
+
   void explain() {
     auto& why = choice_.reasons;
     const auto samples = weight_of(set_);
-    why.push_back({fmt::format("With no test the jobs are expected to cost {:.2f}: every untested suspect counts as "
+    why.push_back({fmt::format("With no test the jobs are expected to cost {}: every untested suspect counts as "
                                "asbestos.",
-                               choice_.cost_now),
+                               sum(choice_.cost_now)),
                    "arithmetic"});
     if (set_.empty()) {
       why.push_back({"No set of tests saves more than it costs.", "arithmetic"});
     } else {
-      why.push_back({fmt::format("Testing {} ({} sample{}) brings the expected cost, tests included, to {:.2f}.",
-                                 listed(choice_.tests), samples, samples == 1 ? "" : "s", choice_.cost_best),
+      why.push_back({fmt::format("Testing {} ({} sample{}) brings the expected cost, tests included, to {}.",
+                                 listed(choice_.tests), samples, samples == 1 ? "" : "s", sum(choice_.cost_best)),
                      "arithmetic"});
     }
-    why.push_back(
-        {fmt::format("Knowing everything for nothing would bring it to {:.2f}; no test is worth more than that.",
-                     choice_.cost_with_perfect_information),
-         "arithmetic"});
+    why.push_back({fmt::format("Knowing everything for nothing would bring it to {}; no test is worth more than that.",
+                               sum(choice_.cost_with_perfect_information)),
+                   "arithmetic"});
     const bool misses = std::any_of(things_.begin(), things_.end(), [&](std::size_t p) {
       return q_.materials[pieces_[p].tested].clear_if_asbestos > 0;
     });

@@ -19,6 +19,7 @@
 // Checked against enumeration of worlds, results, sets and policies in test_choice_test.cpp; docs/methods/sampling.md.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -63,6 +64,7 @@ struct ChoiceQuestion {
   std::vector<belief::Named> groups;
   std::vector<PlannedJob> jobs;
   TestPrice test;
+  std::function<std::string(double)> sum;  ///< how a sum is written in reasons; empty: with two decimals
 };
 
 struct CurvePoint {

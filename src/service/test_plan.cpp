@@ -9,6 +9,7 @@
 
 #include "assets/assets.h"
 #include "belief/detection.h"
+#include "book/money.h"
 #include "book/words.h"
 #include "fabric/tape.h"
 #include "sampling/take.h"
@@ -51,6 +52,9 @@ class Planner {
     }
     for (const auto& group : book_.groups) question_.groups.push_back({group.id.text, group.parent.text, group.alike});
     for (std::size_t j = 0; j < book_.jobs.size(); ++j) weigh(j);
+    question_.sum = [currency = about.currency](double amount) {
+      return book::money_text(static_cast<book::Money>(kMinorPerUnit * std::round(amount)), currency);
+    };
     question_.test.fixed = units(about.test_fixed.value_or(0));
     question_.test.again = question_.test.fixed;
     question_.test.each = units(*about.test_each);
