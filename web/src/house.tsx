@@ -13,6 +13,7 @@ import { EditDialog } from "./form";
 import { day, oneDecimal, percent, sentence } from "./format";
 import { area } from "./geometry";
 import { AddOpening, OpeningGrips, OpeningList, OpeningSheet, useMoving } from "./openingsheet";
+import { lastSeen } from "./looks";
 import { MATERIAL_FIELDS, MATERIAL_MORE } from "./materialfields";
 import { FaultList, Reasons, Section } from "./parts";
 import { Photos } from "./photos";
@@ -432,11 +433,12 @@ function BeliefLine({ p, low, high }: { p: number; low: number; high: number }) 
 }
 
 function MaterialSheet({ material, storey, onEdit }: { material: Material; storey: string; onEdit: () => void }) {
-  const { book, roomOf, jobs, edit } = useBook();
+  const { book, roomOf, jobs, edit, today } = useBook();
   const { answer: known } = useAnswer(api.material, material.id);
   const [trouble, setTrouble] = useState<string[]>([]);
   const [placing, setPlacing] = useState(false);
   const [deciding, setDeciding] = useState(false);
+  const [looked, setLooked] = useState(false);
   const decided = (book.actions ?? []).filter((action) => action.material === material.id);
   const score = known?.material_score;
   const meets = jobs.filter((job) => job.touches.some((touch) => touch.material === material.id));
@@ -483,7 +485,14 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
           {known.advice ? (
             <Section title={text.material.advice}>
               <p>{text.advice[known.advice] ?? known.advice}</p>
-              {known.next_look ? <p>{text.material.nextLook(day(known.next_look))}</p> : null}
+              {known.next_look ? (
+                <p>
+                  {text.material.nextLook(day(known.next_look))}{" "}
+                  <Button className="button" onPress={() => setLooked(true)}>
+                    {text.look.done}
+                  </Button>
+                </p>
+              ) : null}
               {decided.map((action) => (
                 <p key={action.id}>
                   {text.material.decided(
@@ -565,6 +574,20 @@ function MaterialSheet({ material, storey, onEdit }: { material: Material; store
           item={{ material: material.id }}
           onClose={() => setDeciding(false)}
           onDone={() => setDeciding(false)}
+        />
+      ) : null}
+      {looked ? (
+        <EditDialog
+          kind="inspection"
+          verb="add"
+          what="inspection"
+          title={text.look.title(material.name)}
+          fields={["damage", "on"]}
+          more={["surface", "notes", "material"]}
+          labels={text.look.fields}
+          item={{ material: material.id, on: today, damage: lastSeen(material, book.inspections) }}
+          onClose={() => setLooked(false)}
+          onDone={() => setLooked(false)}
         />
       ) : null}
       {placing ? <PlaceDialog material={material} onClose={() => setPlacing(false)} /> : null}

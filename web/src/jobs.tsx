@@ -196,6 +196,15 @@ function TakeWay({ way, job }: { way: WayOn; job: Job }) {
 }
 
 export function JobPage({ id }: { id: string }) {
+/** Beside what is to be looked at first: the look, done, is written down as what is there. */
+function LookedAt({ of, onPress }: { of: string; onPress: () => void }) {
+  return (
+    <Button className="button" aria-label={`${text.look.done}: ${of}`} onPress={onPress}>
+      {text.look.done}
+    </Button>
+  );
+}
+
   const whole = useBook();
   const { book, roomOf, materials } = whole;
   const { answer, gone } = useAnswer(api.job, id);
@@ -352,7 +361,13 @@ export function JobPage({ id }: { id: string }) {
                 ))}
               </ol>
               {answer.unwritten.map((face, i) => (
-                <p key={i}>{text.jobs.unwritten(roomOf(face.room)?.name ?? face.room, text.faces(face.face))}</p>
+                <p key={i}>
+                  {text.jobs.unwritten(roomOf(face.room)?.name ?? face.room, text.faces(face.face))}{" "}
+                  <LookedAt
+                    of={text.jobs.faceOf(text.faces(face.face), roomOf(face.room)?.name ?? face.room)}
+                    onPress={() => setFinding(face)}
+                  />
+                </p>
               ))}
             </Section>
           ) : null}
@@ -396,13 +411,17 @@ export function JobPage({ id }: { id: string }) {
                     ) : null}
                     {way.kind === "write down" && (way.at || (job.cuts ?? []).length > 0) ? (
                       <div className="take">
-                        <Button
-                          className="button"
-                          aria-label={`${text.jobs.take.write}: ${way.text}`}
-                          onPress={() => (way.at ? setFinding(way.at) : setEditing("cut"))}
-                        >
-                          {text.jobs.take.write}
-                        </Button>
+                        {way.at ? (
+                          <LookedAt of={way.text} onPress={() => setFinding(way.at)} />
+                        ) : (
+                          <Button
+                            className="button"
+                            aria-label={`${text.jobs.take.write}: ${way.text}`}
+                            onPress={() => setEditing("cut")}
+                          >
+                            {text.jobs.take.write}
+                          </Button>
+                        )}
                       </div>
                     ) : null}
                     {way.kind === "await removal" ? (
@@ -476,7 +495,9 @@ export function JobPage({ id }: { id: string }) {
           kind="material"
           verb="add"
           what="material"
-          title={text.form.addTitle(roomOf(finding.room)?.name ?? finding.room)}
+          title={text.look.whatIs(
+            text.jobs.faceOf(text.faces(finding.face), roomOf(finding.room)?.name ?? finding.room),
+          )}
           fields={MATERIAL_FIELDS}
           more={MATERIAL_MORE}
           labels={text.form.fields}

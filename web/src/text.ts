@@ -7,6 +7,7 @@ const KINDS: Record<string, string> = {
   D: "document",
   E: "event",
   G: "look-alikes",
+  I: "look",
   J: "job",
   LR: "result",
   L: "storey",
@@ -682,6 +683,19 @@ export const text = {
       certain:
         "Only where you have seen for certain what it is, at an edge or an old hole: boards that hold asbestos are easily taken for plasterboard. Cannot tell? Choose what it might be.",
     },
+  },
+  look: {
+    done: "Looked at it",
+    title: (name: string) => `Looked at: ${name}`,
+    /** What one saw on a face of which nothing was written down. */
+    whatIs: (face: string) => `Looked at: ${face}. What is it made of?`,
+    fields: {
+      damage: "Damage, as it is now",
+      on: "Day of the look",
+      surface: "How its surface is held",
+      notes: "What has changed since",
+      material: "Of which material",
+    } as Record<string, string>,
   },
   jobs: {
     heading: "What may I start?",

@@ -377,7 +377,7 @@ const journeys = {
     await written(page, "add", () => cut.getByRole("button", { name: "Add this cut" }).click());
     await page.getByText("Nothing is written down of the floor of the Dining room.").waitFor();
     assert.equal(await page.getByText(/lathbook (add|set|check)/).count(), 0, "the page does it itself");
-    await page.getByRole("button", { name: /^Write it down: Look at floor of R/ }).click();
+    await page.getByRole("button", { name: /^Looked at it: Look at floor of R/ }).click();
     const form = page.getByRole("dialog");
     await form.getByLabel("What you call it").fill("Dining room floor covering");
     await form.getByLabel("What it is").selectOption("vinyl-tile");
@@ -420,6 +420,57 @@ const journeys = {
     await prices.getByLabel("Each sample").fill("28");
     await written(page, "set", () => prices.getByRole("button", { name: "Save" }).click());
     await page.locator(".test").first().waitFor();
+  },
+
+  async "a look at a piece is written down beside the day it is due"(door, page) {
+    const looks = () =>
+      (JSON.parse(door.lathbook("export").out).inspections ?? []).filter((one) => one.material === "M9");
+    const next = () => JSON.parse(door.lathbook("show", "M9", "--json").out).next_look;
+    const before = { looks: looks().length, next: next() };
+    await page.goto(door.address("#/house/L1/M9"));
+    const sheet = page.getByRole("complementary").filter({ hasText: "M9" });
+    await sheet.getByText(/^Look at it again by /).waitFor();
+    await sheet.getByRole("button", { name: "Looked at it" }).click();
+    const form = page.getByRole("dialog", { name: /^Looked at: / });
+    const today = new Date().toISOString().slice(0, 10);
+    assert.equal(await form.getByLabel("Day of the look").inputValue(), today);
+    await form.getByLabel("Damage, as it is now").selectOption("medium");
+    assert.deepEqual(await violations(page), []);
+    await written(page, "add", () => form.getByRole("button", { name: "Save" }).click());
+    assert.equal(looks().length, before.looks + 1);
+    const { id, ...look } = looks().at(-1);
+    assert.deepEqual(look, { material: "M9", on: today, damage: "medium" });
+    assert.ok(next() > today && next() !== before.next, `${before.next}, then ${next()}`);
+    await written(page, "undo", () => page.getByRole("button", { name: `Undo: add look ${id}` }).click());
+    assert.equal(looks().length, before.looks);
+  },
+
+  async "all samples that are worth it are planned at one go, and their labels are there"(door, page) {
+    const planned = () => JSON.parse(door.lathbook("export").out).samples.filter((one) => /^M\d+-\d+$/.test(one.label));
+    const before = planned().length;
+    const asked = JSON.parse(door.lathbook("test-plan", "--json").out).tests.flatMap((test) => test.spots);
+    await page.goto(door.address("#/testing"));
+    const plan = page.getByRole("button", { name: /^Plan th(is|ese \d+) samples?$/ });
+    await written(page, "several", () => plan.click());
+    assert.deepEqual(
+      planned()
+        .slice(before)
+        .map((one) => [one.label, one.spot, one.taken_on]),
+      asked.map((spot) => [spot.label, spot.words, undefined]),
+    );
+    await page.getByText(`Planned: ${asked.map((spot) => spot.label).join(", ")}.`).waitFor();
+    assert.equal(await plan.count(), 0); // and not a second time
+    // Taken, it is the planned sample that gets its day.
+    await page.getByRole("button", { name: `Taken: write down sample ${asked[0].label}` }).click();
+    const form = page.getByRole("dialog");
+    await written(page, "set", () => form.getByRole("button", { name: "Save" }).click());
+    assert.equal(planned().length, before + asked.length);
+    assert.equal(planned()[before].taken_on, new Date().toISOString().slice(0, 10));
+    await page.locator(".verdict").getByRole("link", { name: "Labels for the bags" }).click();
+    await page.getByRole("img", { name: "Page 1 of sample-labels.pdf" }).waitFor();
+    for (let i = 0; i < 2; ++i)
+      await written(page, "undo", () => page.getByRole("button", { name: /^Undo: / }).click());
+    assert.equal(planned().length, before);
   },
 
   async "take a way on: it becomes samples to take"(door, page) {
