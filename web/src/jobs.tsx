@@ -12,6 +12,7 @@ import { Empty, FaultList, Reasons, Section, faultsOf, sourceWords, verdictWords
 import { useWords } from "./book";
 import { Plan, Swatch, standingWords } from "./plan";
 import { go, href } from "./route";
+import { waitingOf } from "./samples";
 import { text } from "./text";
 import { tellLength, useUnits } from "./units";
 
@@ -112,12 +113,10 @@ function TakeWay({ way, job }: { way: WayOn; job: Job }) {
   const [failed, setFailed] = useState("");
   const t = text.jobs.take;
   const samplesOf = (material: string) => (book.samples ?? []).filter((sample) => sample.material === material);
-  const waitingOf = (material: string) =>
-    samplesOf(material).filter((sample) => !(book.results ?? []).some((result) => result.sample === sample.id));
   /** How many samples are still to be planned: what settles it, less what was clear or is on its way. */
   const wantedOf = (material: string) => {
     const { samples_needed = 1, clear_samples = 0 } = materials[material] ?? {};
-    return Math.max(0, Math.max(1, samples_needed - clear_samples) - waitingOf(material).length);
+    return Math.max(0, Math.max(1, samples_needed - clear_samples) - waitingOf(book, material).length);
   };
   const toGo = (material: string) =>
     (book.actions ?? []).some((one) => one.material === material && one.kind === "remove" && !one.done_on);
@@ -158,7 +157,7 @@ function TakeWay({ way, job }: { way: WayOn; job: Job }) {
   const step = steps[way.kind];
   if (!step) return null;
   // Taken once is taken: pressed again it would plan the same samples, or the same removal, a second time.
-  const waiting = way.materials.flatMap(waitingOf);
+  const waiting = way.materials.flatMap((material) => waitingOf(book, material));
   if (way.kind === "test" && way.materials.every((id) => wantedOf(id) === 0))
     return (
       <div className="take taken">

@@ -2,16 +2,29 @@
 import { useCallback, useId, useState } from "react";
 import { Button } from "react-aria-components";
 import { api } from "./api";
-import type { Change, Fault, PlannedTest, Result, Sample, TestPlan, WholeBook } from "./api";
+import type { Book, Change, Fault, PlannedTest, Result, Sample, TestPlan, WholeBook } from "./api";
 import { useAnswer, useBook } from "./book";
 import { Chart, widest } from "./chart";
 import type { Draw, Plot } from "./chart";
 import { EditDialog } from "./form";
 import { day, money, percent, sentence } from "./format";
-import { Empty, faultsOf, NotAnswered, Panel, PanelForm, Reasons, Section, SourceOf, SourcesOf, Wide } from "./parts";
+import {
+  Empty,
+  FaultList,
+  faultsOf,
+  NotAnswered,
+  Panel,
+  PanelForm,
+  Reasons,
+  Section,
+  SourceOf,
+  SourcesOf,
+  Wide,
+} from "./parts";
 import { Swatch } from "./plan";
 import { ReadReport } from "./report";
 import { href } from "./route";
+import { sampleAt, spotOf, stillToPlan, waitingOf } from "./samples";
 import { WhatWasSaid } from "./said";
 import type { Fibre } from "./said";
 import { text } from "./text";
@@ -26,9 +39,11 @@ const units = (value: number, currency: string) => money(Math.round(value) * 100
 export function Testing({ one }: { one?: string | undefined }) {
   const { answer, refused } = useAnswer(api.testing);
   const { book } = useBook();
-  const [adding, setAdding] = useState<Record<string, unknown> | null>(null);
+  /** A sample whose form is open: to be written down, or, with its id, to be changed. */
+  const [opened, setOpened] = useState<Partial<Sample> | null>(null);
   const [pricing, setPricing] = useState(false);
   const [moved, setMoved] = useState<Moved | null>(null);
+  const unpriced = refused !== null && book.about.test_each === undefined;
   return (
     <div className="view">
       <header className="heading row">
@@ -37,16 +52,18 @@ export function Testing({ one }: { one?: string | undefined }) {
           <p className="lead">{t.lead}</p>
         </div>
         <div className="actions">
-          <Button className="button" onPress={() => setPricing(true)}>
-            {text.prices.open}
-          </Button>
-          <Button className="button" onPress={() => setAdding({})}>
+          {unpriced ? null : (
+            <Button className="button" onPress={() => setPricing(true)}>
+              {text.prices.open}
+            </Button>
+          )}
+          <Button className="button" onPress={() => setOpened({})}>
             {t.addSample}
           </Button>
         </div>
       </header>
       {moved ? <WhatMoved moved={moved} onClose={() => setMoved(null)} /> : null}
-      {refused && book.about.test_each === undefined ? (
+      {unpriced ? (
         <Empty title={t.cannotWeigh} words={t.needsPrice}>
           <Button className="button strong" onPress={() => setPricing(true)}>
             {text.prices.open}
@@ -55,8 +72,8 @@ export function Testing({ one }: { one?: string | undefined }) {
       ) : refused ? (
         <NotAnswered refused={refused} />
       ) : null}
-      {answer ? <Recommended plan={answer} chosen={one} onTaken={setAdding} /> : null}
-      <Samples onMoved={setMoved} />
+      {answer ? <Recommended plan={answer} chosen={one} onTaken={setOpened} /> : null}
+      <Samples onMoved={setMoved} onChange={setOpened} />
       {answer ? <RestOfPlan plan={answer} /> : null}
       {pricing ? (
         <EditDialog
@@ -71,18 +88,18 @@ export function Testing({ one }: { one?: string | undefined }) {
           onDone={() => setPricing(false)}
         />
       ) : null}
-      {adding ? (
+      {opened ? (
         <EditDialog
           kind="sample"
-          verb="add"
-          what="sample"
-          title={t.addSample}
+          verb={opened.id ? "set" : "add"}
+          what={opened.id ?? "sample"}
+          title={opened.id ? t.changeSample(opened.label ?? opened.id) : t.addSample}
           fields={SAMPLE_FIELDS}
           more={["laboratory_ref", "notes"]}
           labels={t.fields}
-          item={{ ...adding, ...onlyLaboratory(book.parties) }}
-          onClose={() => setAdding(null)}
-          onDone={() => setAdding(null)}
+          item={opened.id ? opened : { ...opened, ...onlyLaboratory(book.parties) }}
+          onClose={() => setOpened(null)}
+          onDone={() => setOpened(null)}
         />
       ) : null}
     </div>
@@ -113,7 +130,7 @@ function Recommended({
 }: {
   plan: TestPlan;
   chosen: string | undefined;
-  onTaken: (sample: Record<string, unknown>) => void;
+  onTaken: (sample: Partial<Sample>) => void;
 }) {
   const samples = plan.tests.reduce((sum, test) => sum + test.samples, 0);
   const nothingWeighed = weighsNothing(plan);
@@ -140,6 +157,7 @@ function Recommended({
         )}
         {plan.exact ? null : <p className="quiet">{t.within(percent(plan.gap))}</p>}
         {plan.laboratory_days ? <p className="quiet">{t.turnaround(Math.round(plan.laboratory_days))}</p> : null}
+        <PlanAll tests={plan.tests} />
       </div>
       <ol className="tests">
         {plan.tests.map((test) => (
@@ -147,6 +165,79 @@ function Recommended({
         ))}
       </ol>
     </>
+  );
+}
+
+/** All samples that the tests ask for, planned at one go; then their labels and the custody sheet. */
+function PlanAll({ tests }: { tests: PlannedTest[] }) {
+  const { book, edit } = useBook();
+  const [faults, setFaults] = useState<Fault[]>([]);
+  const wanted = stillToPlan(tests, book);
+  const planned = tests.flatMap((test) => waitingOf(book, test.material)).map((sample) => sample.label ?? sample.id);
+  const planAll = () =>
+    edit("several", {
+      label: text.jobs.take.planSamples(wanted.length),
+      parts: wanted.map((fields) => ({ add: "sample", fields })),
+    }).then(
+      () => setFaults([]),
+      (error: unknown) => setFaults(faultsOf(error)),
+    );
+  if (tests.length === 0) return null;
+  return (
+    <div className="take">
+      {planned.length > 0 ? <p>{text.jobs.take.planned(planned.join(", "))}</p> : null}
+      <FaultList faults={faults} title={text.form.faults} />
+      <div className="actions">
+        {wanted.length > 0 ? (
+          <Button className="button strong" onPress={() => void planAll()}>
+            {t.planThese(wanted.length)}
+          </Button>
+        ) : null}
+        {planned.length > 0 ? <SamplePapers /> : null}
+      </div>
+    </div>
+  );
+}
+
+/** The papers that go with samples on their way. */
+function SamplePapers() {
+  return (
+    <>
+      <a className="button" href={href({ place: "papers", one: "sample-labels" })}>
+        {t.labels}
+      </a>
+      <a className="button" href={href({ place: "papers", one: "custody" })}>
+        {t.custody}
+      </a>
+    </>
+  );
+}
+
+/** A spot of the plan: taken, it is written down with its day; planned before, its sample gets the day. */
+function Taken({
+  book,
+  material,
+  spot,
+  onTaken,
+}: {
+  book: Book;
+  material: string;
+  spot: PlannedTest["spots"][number];
+  onTaken: (sample: Partial<Sample>) => void;
+}) {
+  const { today } = useBook();
+  const sample = sampleAt(book, material, spot.label);
+  if (sample?.taken_on) return <small>{t.takenOn(day(sample.taken_on))}</small>;
+  return (
+    <Button
+      className="button quiet"
+      aria-label={t.takenLabel(spot.label)}
+      onPress={() =>
+        onTaken({ ...(sample ?? { material, label: spot.label, spot: spotOf(spot.words) }), taken_on: today })
+      }
+    >
+      {t.taken}
+    </Button>
   );
 }
 
@@ -159,9 +250,9 @@ function Test({
   test: PlannedTest;
   plan: TestPlan;
   chosen: boolean;
-  onTaken: (sample: Record<string, unknown>) => void;
+  onTaken: (sample: Partial<Sample>) => void;
 }) {
-  const { materials, materialOf, roomOf, today } = useBook();
+  const { book, materials, materialOf, roomOf } = useBook();
   const names = useNames();
   const material = materialOf(test.material);
   const room = material ? roomOf(material.room) : undefined;
@@ -189,15 +280,7 @@ function Test({
             {test.spots.map((spot) => (
               <li key={spot.label}>
                 <strong>{spot.label}</strong> {spot.words}
-                <Button
-                  className="button quiet"
-                  aria-label={t.takenLabel(spot.label)}
-                  onPress={() =>
-                    onTaken({ material: test.material, label: spot.label, spot: spot.words, taken_on: today })
-                  }
-                >
-                  {t.taken}
-                </Button>
+                <Taken book={book} material={test.material} spot={spot} onTaken={onTaken} />
               </li>
             ))}
           </ol>
@@ -399,12 +482,11 @@ function RestOfPlan({ plan }: { plan: TestPlan }) {
 }
 
 /** Every sample of the book with what came of it. */
-function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
+function Samples({ onMoved, onChange }: { onMoved: (moved: Moved) => void; onChange: (sample: Sample) => void }) {
   const whole = useBook();
   const { book, materials } = whole;
   const names = useNames();
   const [entering, setEntering] = useState<Sample | null>(null);
-  const [changing, setChanging] = useState<Sample | null>(null);
   const samples = book.samples ?? [];
   const resultOf = (id: string) => (book.results ?? []).find((result) => result.sample === id);
   const out = samples.filter((sample) => !resultOf(sample.id));
@@ -459,7 +541,7 @@ function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
                     <Button
                       className="button quiet"
                       aria-label={`${text.material.edit} ${sample.id}`}
-                      onPress={() => setChanging(sample)}
+                      onPress={() => onChange(sample)}
                     >
                       {text.material.edit}
                     </Button>
@@ -472,12 +554,7 @@ function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
       </ul>
       {out.length > 0 ? (
         <p className="papers-here">
-          <a className="button" href={href({ place: "papers", one: "sample-labels" })}>
-            {t.labels}
-          </a>
-          <a className="button" href={href({ place: "papers", one: "custody" })}>
-            {t.custody}
-          </a>
+          <SamplePapers />
         </p>
       ) : null}
       {samples.length > 0 ? (
@@ -489,20 +566,6 @@ function Samples({ onMoved }: { onMoved: (moved: Moved) => void }) {
           before={resultOf(entering.id)}
           onClose={() => setEntering(null)}
           onMoved={onMoved}
-        />
-      ) : null}
-      {changing ? (
-        <EditDialog
-          kind="sample"
-          verb="set"
-          what={changing.id}
-          title={t.changeSample(changing.label ?? changing.id)}
-          fields={SAMPLE_FIELDS}
-          more={["laboratory_ref", "notes"]}
-          labels={t.fields}
-          item={changing}
-          onClose={() => setChanging(null)}
-          onDone={() => setChanging(null)}
         />
       ) : null}
     </Section>

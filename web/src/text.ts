@@ -925,6 +925,7 @@ export const text = {
     saves: (sum: string) => `saves ${sum}`,
     chance: (p: string) => `${p} likely to be clear`,
     yourself: "You may take it.",
+    planThese: (n: number) => (n === 1 ? "Plan this sample" : `Plan these ${n} samples`),
     others: "Not by you: have somebody trained take it.",
     taken: "Taken",
     takenLabel: (label: string) => `Taken: write down sample ${label}`,
