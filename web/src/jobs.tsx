@@ -48,15 +48,17 @@ export function Jobs() {
           <a className="button" href={href({ place: "jobs", one: "brought-in" })}>
             {text.broughtIn.open}
           </a>
-          <Button className="button" onPress={() => setAdding(true)}>
-            {text.jobs.add}
-          </Button>
+          {jobs.length > 0 ? (
+            <Button className="button" onPress={() => setAdding(true)}>
+              {text.jobs.add}
+            </Button>
+          ) : null}
         </div>
       </header>
       {jobs.length === 0 ? (
         <Empty title={text.jobs.emptyTitle} words={text.jobs.empty}>
           <Button className="button strong" onPress={() => setAdding(true)}>
-            {text.jobs.addFirst}
+            {text.jobs.add}
           </Button>
         </Empty>
       ) : (
@@ -194,7 +196,6 @@ function TakeWay({ way, job }: { way: WayOn; job: Job }) {
   );
 }
 
-export function JobPage({ id }: { id: string }) {
 /** Beside what is to be looked at first: the look, done, is written down as what is there. */
 function LookedAt({ of, onPress }: { of: string; onPress: () => void }) {
   return (
@@ -204,6 +205,7 @@ function LookedAt({ of, onPress }: { of: string; onPress: () => void }) {
   );
 }
 
+export function JobPage({ id }: { id: string }) {
   const whole = useBook();
   const { book, roomOf, materials } = whole;
   const { answer, gone } = useAnswer(api.job, id);

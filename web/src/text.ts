@@ -703,7 +703,6 @@ export const text = {
     emptyTitle: "No job is written down yet",
     empty:
       "A job is one piece of work that drills, cuts, lifts or strips. Write it down, draw where it cuts, and read what it meets.",
-    addFirst: "Write down the first job",
     by: { householder: "by you", trade: "by a trade", "licensed remover": "by a licensed remover" } as Record<
       string,
       string
@@ -925,8 +924,8 @@ export const text = {
     saves: (sum: string) => `saves ${sum}`,
     chance: (p: string) => `${p} likely to be clear`,
     yourself: "You may take it.",
-    planThese: (n: number) => (n === 1 ? "Plan this sample" : `Plan these ${n} samples`),
     others: "Not by you: have somebody trained take it.",
+    planThese: (n: number) => (n === 1 ? "Plan this sample" : `Plan these ${n} samples`),
     taken: "Taken",
     takenLabel: (label: string) => `Taken: write down sample ${label}`,
     ifClear: "If it is clear",
@@ -1133,7 +1132,6 @@ export const text = {
     emptyTitle: "Nothing waits to go",
     empty:
       "Write down a piece once it is out, or before it comes down, with its size. Then read here how it is wrapped, whether your vehicle takes it whole, and what a carrier would have to do.",
-    addFirst: "Write down the first piece",
     change: (name: string) => `Change: ${name}`,
     add: { piece: "Write down a piece", vehicle: "A vehicle", site: "A site", party: "Write down a carrier" },
     size: (length: number, width: number, thickness: number) => `${length} × ${width} m, ${thickness} mm`,

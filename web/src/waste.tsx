@@ -55,6 +55,9 @@ export function Waste() {
   const bare = (book.pieces ?? []).length === 0;
   const [chosen, setChosen] = useState(0);
   const run = answer?.runs[chosen] ?? answer?.runs[0];
+  // What is asked for further down has its button there.
+  const asked: (string | undefined)[] = bare ? ["piece"] : (answer?.next ?? []).map((one) => one.kind);
+  const offered = (["piece", "vehicle", "site"] as const).filter((kind) => !asked.includes(kind));
   return (
     <div className="view">
       <header className="heading row">
@@ -63,7 +66,7 @@ export function Waste() {
           <p className="lead">{t.lead}</p>
         </div>
         <div className="actions">
-          {(["piece", "vehicle", "site"] as const).map((kind) => (
+          {offered.map((kind) => (
             <Button key={kind} className="button" onPress={() => setAdding(kind)}>
               {t.add[kind]}
             </Button>
@@ -76,7 +79,7 @@ export function Waste() {
           {bare ? (
             <Empty title={t.emptyTitle} words={t.empty}>
               <Button className="button strong" onPress={() => setAdding("piece")}>
-                {t.addFirst}
+                {t.add.piece}
               </Button>
             </Empty>
           ) : null}
