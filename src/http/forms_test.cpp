@@ -24,11 +24,12 @@ TEST(FormsTest, EveryQuestionHasOneUnlessItsAnswerIsAPicture) {
 }
 
 TEST(FormsTest, ARequestIsReadOrRefusedFieldByField) {
-  const auto read = read_request("POST look", R"({"revision":3,"room":"R1","family":"paper","answer":"none seen"})");
+  const auto read =
+      read_request("POST look", R"({"revision":3,"room":"R1","families":["paper"],"answer":"none seen"})");
   ASSERT_TRUE(read.ok());
   EXPECT_EQ((*read)["revision"], 3);
   const auto refused =
-      read_request("POST look", R"({"revision":-1,"room":"R1","family":"paper","answer":"no","by":1})");
+      read_request("POST look", R"({"revision":-1,"room":"R1","families":["paper"],"answer":"no","by":1})");
   ASSERT_FALSE(refused.ok());
   EXPECT_THAT(refused.faults(), SizeIs(3));
   EXPECT_FALSE(read_request("POST look", "{").ok());

@@ -1,5 +1,7 @@
 #include "http/look.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
@@ -25,9 +27,17 @@ reason::Result<Look> parse_look(const std::string& body, const book::Book& book)
                                  [&](const book::Room& one) { return one.id.text == look.room; });
   if (room == book.rooms.end()) return Fault{"", look.room, "is not a room of this book", "", FaultKind::kMissing};
   look.notes = room->notes;
-  const auto family = (*json)["family"].get<std::string>();
-  look.family = catalogue::shipped().find_family(family);
-  if (look.family == nullptr) return catalogue::unknown_family(catalogue::shipped(), "/family", family);
+  const auto& known = catalogue::shipped();
+  reason::Faults unknown;
+  for (const auto& id : (*json)["families"]) {
+    const auto family = id.get<std::string>();
+    look.families.push_back(known.find_family(family));
+    if (look.families.back() == nullptr) {
+      const auto at = fmt::format("/families/{}", look.families.size() - 1);
+      unknown.push_back(catalogue::unknown_family(known, at, family));
+    }
+  }
+  if (!unknown.empty()) return unknown;
   return look;
 }
 

@@ -260,16 +260,18 @@ struct Site::Impl {
     return answered(service::backs_json(house->plan(), room));
   }
 
-  /// What came of looking for something in a room: a line in the room's notes.
+  /// What came of looking for something in a room: a line in the room's notes for each thing looked for, in one step.
   Response write_look(const std::string& body, const service::Asked& by) {
     const auto asked = parse_look(body, house->book());
     if (!asked.ok()) return refusal(asked.faults());
     if (auto faults = clash("set", asked->room, asked->revision)) return refusal(*faults);
     service::Fields fields;
-    fields.open_form = Json{{"notes", service::with_look(asked->notes, *asked->family, {asked->answer, *today()})}};
+    fields.open_form = Json{{"notes", std::move(notes)}};
     return told(service::set(*book, asked->room, fields, by));
   }
 
+    auto notes = asked->notes;
+    for (const auto* family : asked->families) notes = service::with_look(notes, *family, {asked->answer, *today()});
   Response photo(const std::string& id) const {
     auto picture = service::photo_of(*book, id, {});
     if (!picture.ok()) return refusal(picture.faults());

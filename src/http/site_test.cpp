@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <atomic>
 #include <nlohmann/json.hpp>
 #include <thread>
@@ -134,7 +135,7 @@ TEST_F(SiteTest, EveryKindOfEditIsDoneOnce) {
       {"undo", Json::object()},
       {"redo", Json::object()},
       {"several", {{"label", "two notes"}, {"parts", {{{"set", "R4"}, {"fields", {{"notes", "a"}}}}}}}},
-      {"look", {{"room", "R2"}, {"family", "textured-coating"}, {"answer", "none seen"}}},
+      {"look", {{"room", "R2"}, {"families", {"textured-coating"}}, {"answer", "none seen"}}},
       {"add", {{"what", "J3/cuts"}, {"typed", {"task=drill", "room=R2", "face=wall-1", "shape=whole"}}}},
       {"remove", {{"what", "J3/cuts/3"}}},
   };
@@ -264,7 +265,7 @@ TEST_F(SiteTest, AWalkIsAnsweredAndReleasesNothing) {
   ASSERT_FALSE(walk["questions"].empty());
   const auto& first = walk["questions"][0];
   const Json answer = {
-      {"revision", before["revision"]}, {"room", "R4"}, {"family", first["family"]}, {"answer", "none seen"}};
+      {"revision", before["revision"]}, {"room", "R4"}, {"families", {first["family"]}}, {"answer", "none seen"}};
   EXPECT_EQ(post("/api/look", answer).first, 200);
   EXPECT_EQ(post("/api/look", answer).first, 409);  // R4 has moved since
   EXPECT_EQ(get("/api/walk/R4")["questions"][0]["answer"], "none seen");
@@ -273,12 +274,43 @@ TEST_F(SiteTest, AWalkIsAnsweredAndReleasesNothing) {
   EXPECT_EQ(after["materials"], before["materials"]);
   EXPECT_EQ(after["jobs"], before["jobs"]);
   EXPECT_EQ(ask(*site_, "GET", "/api/walk/R99").status, 404);
-  for (const auto& [field, bad] :
-       std::vector<std::pair<std::string, std::string>>{{"room", "R99"}, {"family", "sofa"}, {"answer", "no"}}) {
+  for (const auto& [field, bad] : std::vector<std::pair<std::string, Json>>{{"room", "R99"},
+                                                                            {"families", {"sofa"}},
+                                                                            {"families", Json::array()},
+                                                                            {"families", {"paper", "paper"}},
+                                                                            {"answer", "no"}}) {
     auto wrong = answer;
     wrong["revision"] = after["revision"];
     wrong[field] = bad;
     EXPECT_NE(post("/api/look", wrong).first, 200) << field;
+  }
+}
+
+TEST_F(SiteTest, OneAnswerToAllThatIsStillAskedIsOneStep) {
+  const auto questions = [&] { return Json(get("/api/walk/R4")["questions"]); };
+  Json open = Json::array();
+  for (const auto all = questions(); const auto& one : all) {
+    if (!one.contains("answer") && one["materials"].empty()) open.push_back(one["family"]);
+  }
+  ASSERT_GT(open.size(), 2U);
+  const auto before = get("/api/book");
+  Json none = {{"revision", before["revision"]}, {"room", "R4"}, {"families", open}, {"answer", "none seen"}};
+  auto wrong = none;
+  wrong["families"].push_back("sofa");
+  wrong["families"].push_back("rug");
+  const auto refused = post("/api/look", wrong);
+  EXPECT_EQ(refused.second["faults"].size(), 2U);
+  EXPECT_EQ(get("/api/book")["revision"], before["revision"]);  // all of it or none
+  EXPECT_EQ(post("/api/look", none).first, 200);
+  EXPECT_EQ(get("/api/book")["revision"].get<int>(), before["revision"].get<int>() + 1);
+  for (const auto all = questions(); const auto& one : all) {
+    const bool asked = std::find(open.begin(), open.end(), one["family"]) != open.end();
+    EXPECT_EQ(asked ? one.value("answer", "") : "none seen", "none seen") << one["family"];
+  }
+  EXPECT_EQ(post("/api/undo", {{"revision", revision()}}).first, 200);
+  for (const auto all = questions(); const auto& one : all) {
+    const bool asked = std::find(open.begin(), open.end(), one["family"]) != open.end();
+    EXPECT_FALSE(asked && one.contains("answer")) << one["family"];
   }
 }
 
@@ -340,10 +372,10 @@ TEST_F(SiteTest, TellsHowFarTheWalksHaveCome) {
   const auto before = get("/api/walks");
   EXPECT_EQ(before["rooms"].size(), get("/api/book")["book"]["rooms"].size());
   EXPECT_EQ(of(before, "R3")["asked"], get("/api/walk/R3")["questions"].size());
-  EXPECT_EQ(
-      post("/api/look", {{"revision", revision()}, {"room", "R3"}, {"family", "millboard"}, {"answer", "none seen"}})
-          .first,
-      200);
+  EXPECT_EQ(post("/api/look",
+                 {{"revision", revision()}, {"room", "R3"}, {"families", {"millboard"}}, {"answer", "none seen"}})
+                .first,
+            200);
   EXPECT_EQ(of(get("/api/walks"), "R3")["answered"].get<int>(), of(before, "R3")["answered"].get<int>() + 1);
 }
 

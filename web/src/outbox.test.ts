@@ -69,7 +69,7 @@ describe("outbox", () => {
     expect(leansOn({ verb: "set", body: { what: "about" } })).toEqual(["about"]);
     expect(leansOn({ verb: "add", body: { what: "material" } })).toEqual([]);
     expect(leansOn({ verb: "add", body: { what: "J3/cuts" } })).toEqual(["J3"]);
-    expect(leansOn({ verb: "look", body: { room: "R2", family: "paper", answer: "none seen" } })).toEqual(["R2"]);
+    expect(leansOn({ verb: "look", body: { room: "R2", families: ["paper"], answer: "none seen" } })).toEqual(["R2"]);
     expect(leansOn({ verb: "several", body: parts("R1", "R2") })).toEqual(["R1", "R2"]);
   });
 

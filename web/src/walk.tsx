@@ -40,18 +40,15 @@ export function WalkSheet({
   const { answer: walk, refused } = useAnswer(api.walk, room.id);
   const { edit } = useBook();
   const [faults, setFaults] = useState<Fault[]>([]);
-  const answer = async (question: WalkQuestion, said: LookAnswer) => {
+  const answer = async (questions: WalkQuestion[], said: LookAnswer) => {
     try {
-      await edit("look", { room: room.id, family: question.family, answer: said });
+      await edit("look", { room: room.id, families: questions.map((one) => one.family), answer: said });
       setFaults([]);
     } catch (error) {
       setFaults(Refused.by(error).faults);
     }
   };
   const open = (walk?.questions ?? []).filter((one) => !one.answer && one.materials.length === 0);
-  const restNone = async () => {
-    for (const one of open) await answer(one, "none seen");
-  };
   const settled = (walk?.questions ?? []).filter((one) => one.answer || one.materials.length > 0).length;
   return (
     <aside className="sheet" aria-label={words.heading(room.name)}>
@@ -85,7 +82,7 @@ export function WalkSheet({
                 key={one.family}
                 question={one}
                 storey={storey}
-                onAnswer={(said) => void answer(one, said)}
+                onAnswer={(said) => void answer([one], said)}
                 onFound={onFound}
               />
             ))}
@@ -93,7 +90,7 @@ export function WalkSheet({
           {open.length > 1 ? (
             <div className="rest-none">
               <p className="quiet">{words.restLead}</p>
-              <Button className="button" onPress={() => void restNone()}>
+              <Button className="button" onPress={() => void answer(open, "none seen")}>
                 {words.restNone(open.length)}
               </Button>
             </div>

@@ -530,6 +530,24 @@ const journeys = {
     await answered(0);
   },
 
+  async "none of the rest of a walk is one step"(door, page) {
+    const notes = () => JSON.parse(door.lathbook("export").out).rooms.find((room) => room.id === "R3").notes ?? "";
+    const before = notes();
+    await page.goto(door.address("#/house/L1/R3"));
+    await page.getByRole("button", { name: "Walk through this room" }).click();
+    const walk = page.getByRole("complementary", { name: "What is in: Dining room?" });
+    const rest = walk.getByRole("button", { name: /^None of the other \d+ seen here$/ });
+    const left = Number(/\d+/.exec(await rest.textContent())[0]);
+    assert.ok(left > 1);
+    await written(page, "look", () => rest.click());
+    await rest.waitFor({ state: "detached" });
+    const lines = (words) => words.split("\n").filter((line) => /^Looked for .*: none seen, /.test(line)).length;
+    assert.equal(lines(notes()), lines(before) + left);
+    await written(page, "undo", () => page.getByRole("button", { name: /^Undo: change R3/ }).click());
+    assert.equal(notes(), before);
+    await rest.waitFor();
+  },
+
   async "change a room's shape by dragging, by arrow keys and by typing"(door, page) {
     const outline = (id) => JSON.parse(door.lathbook("export").out).rooms.find((room) => room.id === id).outline;
     await page.goto(door.address("#/house/L1/R6"));
