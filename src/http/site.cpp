@@ -75,8 +75,13 @@ Json schema_json() {
   const auto& known = catalogue::shipped();
   Json families = Json::array();
   for (const auto& family : known.families) {
+    const auto& thick = family.thickness_mm;
     families.push_back(
-        {{"id", family.id}, {"name", family.name}, {"suspect", family.suspect}, {"description", family.description}});
+        {{"id", family.id},
+         {"name", family.name},
+         {"suspect", family.suspect},
+         {"description", family.description},
+         {"thickness_mm", {{"low", thick.low}, {"high", thick.high}, {"source", thick.backing.source}}}});
   }
   Json sources = Json::object();
   for (const auto& source : known.sources) {
@@ -265,13 +270,13 @@ struct Site::Impl {
     const auto asked = parse_look(body, house->book());
     if (!asked.ok()) return refusal(asked.faults());
     if (auto faults = clash("set", asked->room, asked->revision)) return refusal(*faults);
+    auto notes = asked->notes;
+    for (const auto* family : asked->families) notes = service::with_look(notes, *family, {asked->answer, *today()});
     service::Fields fields;
     fields.open_form = Json{{"notes", std::move(notes)}};
     return told(service::set(*book, asked->room, fields, by));
   }
 
-    auto notes = asked->notes;
-    for (const auto* family : asked->families) notes = service::with_look(notes, *family, {asked->answer, *today()});
   Response photo(const std::string& id) const {
     auto picture = service::photo_of(*book, id, {});
     if (!picture.ok()) return refusal(picture.faults());

@@ -314,6 +314,19 @@ TEST_F(SiteTest, OneAnswerToAllThatIsStillAskedIsOneStep) {
   }
 }
 
+TEST_F(SiteTest, AFamilySaysHowThickItUsuallyIs) {
+  const Json families = get("/api/schema")["families"];
+  for (const auto& family : families) {
+    const auto& thick = family["thickness_mm"];
+    EXPECT_GT(thick["low"].get<double>(), 0) << family["id"];
+    EXPECT_LE(thick["low"].get<double>(), thick["high"].get<double>()) << family["id"];
+  }
+  const auto board = std::find_if(families.begin(), families.end(),
+                                  [](const Json& family) { return family["id"] == "insulating-board"; });
+  ASSERT_NE(board, families.end());
+  EXPECT_EQ((*board)["thickness_mm"], Json({{"low", 6}, {"high", 12.7}, {"source", "common-practice"}}));
+}
+
 TEST_F(SiteTest, APhotoIsKeptByItsContentAloneAndReadAgain) {
   constexpr const char* kDot =
       "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==";
