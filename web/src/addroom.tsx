@@ -8,7 +8,7 @@ import { boxOf } from "./geometry";
 import { LengthField } from "./lengthfield";
 import { SIDES, beside, firstFree, onGrid, rectangle } from "./outlines";
 import type { Part } from "./outlines";
-import { faultsOf, Panel, PanelForm, Pick } from "./parts";
+import { faultsOf, FieldLabel, Panel, PanelForm, Pick } from "./parts";
 import { Plan, outlinePath } from "./plan";
 import { text } from "./text";
 
@@ -34,18 +34,23 @@ function Text({
   value,
   onChange,
   list,
+  required,
 }: {
   label: string;
   value: string;
   onChange: (value: string) => void;
   list?: readonly string[];
+  required?: boolean;
 }) {
   const id = useId();
   return (
     <div className="field">
-      <label htmlFor={id}>{label}</label>
+      <FieldLabel htmlFor={id} required={required}>
+        {label}
+      </FieldLabel>
       <input
         id={id}
+        aria-required={required || undefined}
         value={value}
         maxLength={80}
         list={list ? `${id}-list` : undefined}
@@ -121,7 +126,7 @@ export function AddRoom({
   return (
     <Panel title={words.heading(storey.name)} onClose={onClose}>
       <PanelForm title={words.faults} faults={faults} send={send} words={words.go} busy={busy} onClose={onClose}>
-        <Text label={words.name} value={name} onChange={setName} />
+        <Text label={words.name} value={name} required onChange={setName} />
         <div className="pair">
           <Text label={words.use} value={use} onChange={setUse} list={words.uses} />
           <Pick label={words.kind} value={kind} onChange={setKind} options={kinds.map((one) => [one, sentence(one)])} />
@@ -223,7 +228,7 @@ export function AddStorey({ onClose, onDone }: { onClose: () => void; onDone: (i
         busy={busy}
         onClose={onClose}
       >
-        <Text label={text.addStorey.name} value={name} onChange={setName} />
+        <Text label={text.addStorey.name} value={name} required onChange={setName} />
         <div className="pair">
           <LengthField live label={text.addStorey.floor} metres={floor} onChange={setFloor} />
           <LengthField live label={text.addStorey.height} metres={height} least={0.1} onChange={setHeight} />

@@ -3,7 +3,7 @@ import { useState } from "react";
 import { Button } from "react-aria-components";
 import type { Fault, Material } from "./api";
 import { useBook } from "./book";
-import { FaultList, faultsOf, Panel, PanelForm, Pick, Section } from "./parts";
+import { FaultList, faultsOf, Legend, Panel, PanelForm, Pick, Section } from "./parts";
 import { href } from "./route";
 import { text } from "./text";
 
@@ -96,10 +96,11 @@ function Choose({ material, onClose }: { material: Material; onClose: () => void
                 (one) => [one.id, [one.name, roomOf(one.room)?.name].filter(Boolean).join(", ")] as const,
               )}
               first={text.form.choose}
+              required
               onChange={setOther}
             />
             <fieldset className="choice">
-              <legend>{t.how}</legend>
+              <Legend required>{t.how}</Legend>
               {HOW.map((word) => (
                 <label key={word}>
                   <input type="radio" name="alike-how" checked={how === word} onChange={() => setHow(word)} />

@@ -127,6 +127,7 @@ export function DrawCut({ job, onClose }: { job: Job; onClose: () => void }) {
               options={named(whole.book.rooms ?? [])}
               {...(place ? {} : { first: text.form.choose })}
               fault={place || wanting.length === 0 ? undefined : text.form.chooseOne}
+              required
               onChange={(value) => {
                 setRoom(value);
                 setPoints([]);

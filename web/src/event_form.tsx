@@ -6,7 +6,7 @@ import { useBook, useWords } from "./book";
 import { EditDialog } from "./form";
 import { sentence } from "./format";
 import { sideOf } from "./geometry";
-import { FaultList, FormActions, Pick, faultsOf, named, useFaultsShown } from "./parts";
+import { FaultList, FieldLabel, FormActions, Pick, faultsOf, named, useFaultsShown } from "./parts";
 import { go } from "./route";
 import { text } from "./text";
 
@@ -35,6 +35,9 @@ interface Answers {
   cleanTo: string;
   notes: string;
 }
+
+/** Of the typed fields, those without which nothing can be reckoned. */
+const NEEDED: (keyof Answers)[] = ["title", "started", "minutes"];
 
 const number = (words: string) => Number(words.replace(",", "."));
 /** Not in the house; a room that is "" is not answered yet. */
@@ -216,10 +219,13 @@ export function EventForm({ event: held, onClose }: { event?: Event; onClose?: (
   };
   const field = (name: keyof Answers, label: string, type: string, extra: Record<string, unknown> = {}) => (
     <div className="field">
-      <label htmlFor={`${id}-${name}`}>{label}</label>
+      <FieldLabel htmlFor={`${id}-${name}`} required={NEEDED.includes(name)}>
+        {label}
+      </FieldLabel>
       <input
         id={`${id}-${name}`}
         type={type}
+        aria-required={NEEDED.includes(name) || undefined}
         value={String(answers[name])}
         aria-invalid={name === "title" && gap(answers.title) ? true : undefined}
         aria-describedby={name === "title" && gap(answers.title) ? `${id}-${name}-fault` : undefined}
@@ -262,6 +268,7 @@ export function EventForm({ event: held, onClose }: { event?: Event; onClose?: (
           options={tasks}
           first={text.form.choose}
           fault={gap(answers.task)}
+          required
           onChange={(task) => set({ task })}
         />
         <Pick
@@ -270,6 +277,7 @@ export function EventForm({ event: held, onClose }: { event?: Event; onClose?: (
           options={rooms}
           first={text.form.choose}
           fault={gap(answers.room)}
+          required
           onChange={(room) => set({ room })}
         />
         <Pick
@@ -278,6 +286,7 @@ export function EventForm({ event: held, onClose }: { event?: Event; onClose?: (
           options={faces}
           first={text.form.choose}
           fault={gap(answers.face)}
+          required
           onChange={(face) => set({ face })}
         />
         {field("minutes", t.ask.minutes, "text", { inputMode: "decimal" })}
@@ -305,6 +314,7 @@ export function EventForm({ event: held, onClose }: { event?: Event; onClose?: (
                 options={[...rooms, [AWAY, t.notIn]]}
                 first={text.form.choose}
                 fault={gap(who.room)}
+                required
                 onChange={(room) => setWho(one.id, { room })}
               />
               {who.room && who.room !== AWAY ? (

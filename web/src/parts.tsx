@@ -235,6 +235,48 @@ export function Wide({ label, children }: { label: string; children: ReactNode }
   );
 }
 
+/** The word beside the label of what must be filled in; a field says so itself, by `aria-required`. */
+export function Needed({ hidden = true }: { hidden?: boolean }) {
+  return (
+    <span className="needed" aria-hidden={hidden || undefined}>
+      {text.form.needed}
+    </span>
+  );
+}
+
+/** A field's label, and whether it must be filled in. */
+export function FieldLabel({
+  htmlFor,
+  required = false,
+  children,
+}: {
+  htmlFor: string;
+  required?: boolean | undefined;
+  children: ReactNode;
+}) {
+  return (
+    <div className="label">
+      <label htmlFor={htmlFor}>{children}</label>
+      {required ? <Needed /> : null}
+    </div>
+  );
+}
+
+/** The heading of fields that belong together; `required`: they must be filled in. */
+export function Legend({ required = false, children }: { required?: boolean; children: ReactNode }) {
+  return (
+    <legend>
+      {children}
+      {required ? (
+        <>
+          {" "}
+          <Needed hidden={false} />
+        </>
+      ) : null}
+    </legend>
+  );
+}
+
 /** One of a list, chosen under its label; `first` is what stands for none of them. */
 export function Pick<T extends string>({
   label,
@@ -243,6 +285,7 @@ export function Pick<T extends string>({
   first,
   className = "field",
   fault,
+  required,
   onChange,
 }: {
   label: string;
@@ -251,17 +294,21 @@ export function Pick<T extends string>({
   first?: string;
   className?: string;
   fault?: string | undefined;
+  required?: boolean;
   onChange: (value: T) => void;
 }) {
   const id = useId();
   return (
     <div className={className}>
-      <label htmlFor={id}>{label}</label>
+      <FieldLabel htmlFor={id} required={required}>
+        {label}
+      </FieldLabel>
       <select
         id={id}
         value={value}
         aria-invalid={fault ? true : undefined}
         aria-describedby={fault ? `${id}-fault` : undefined}
+        aria-required={required || undefined}
         onChange={(event) => onChange(event.target.value as T)}
       >
         {first === undefined ? null : <option value="">{first}</option>}

@@ -1,6 +1,7 @@
 // What a laboratory said of one sample, as a person enters it: found or not, and which kinds.
 import { useId } from "react";
 import { sentence } from "./format";
+import { Legend } from "./parts";
 import { text } from "./text";
 
 export const FIBRES = ["chrysotile", "amosite", "crocidolite", "tremolite", "actinolite", "anthophyllite"] as const;
@@ -19,7 +20,7 @@ export function WhatWasSaid({ found, fibres, onFound, onFibres }: Props) {
   return (
     <>
       <fieldset className="choice">
-        <legend>{t.whatItSays}</legend>
+        <Legend required>{t.whatItSays}</Legend>
         {[false, true].map((value) => (
           <label key={String(value)}>
             <input type="radio" name={`${id}-found`} checked={found === value} onChange={() => onFound(value)} />

@@ -4,7 +4,7 @@ import { Button } from "react-aria-components";
 import type { Fault, Stretch } from "./api";
 import { useBook } from "./book";
 import { day } from "./format";
-import { FaultList, faultsOf, Section } from "./parts";
+import { FaultList, FieldLabel, faultsOf, Section } from "./parts";
 import { text } from "./text";
 
 const words = text.stretches;
@@ -40,9 +40,12 @@ export function Stretches({ which }: { which: Which }) {
   };
   const field = (name: string, label: string, value: string, change: (value: string) => void, type = "date") => (
     <div className="field">
-      <label htmlFor={`${id}-${name}`}>{label}</label>
+      <FieldLabel htmlFor={`${id}-${name}`} required={name === "from"}>
+        {label}
+      </FieldLabel>
       <input
         id={`${id}-${name}`}
+        aria-required={name === "from" || undefined}
         type={type}
         maxLength={120}
         value={value}

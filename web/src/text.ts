@@ -675,6 +675,20 @@ export const text = {
     fillIn: "Fill this in.",
     chooseOne: "Choose one.",
     inMoney: (label: string, sign: string) => `${label}, ${sign}`,
+    needed: "needed",
+    /** A person or firm, written down without leaving the form that asks for one. */
+    newParty: (role: "analyst" | "laboratory" | "" | undefined) =>
+      role === "analyst"
+        ? "Write down the analyst"
+        : role === "laboratory"
+          ? "Write down the laboratory"
+          : "Write down who it is",
+    thickness: {
+      written: "Written down of this material:",
+      usual: (family: string) =>
+        `So thick ${family} usually is, from the thinnest to the thickest. Not measured: the thickest, so that it is not taken to be lighter than it is.`,
+      take: (mm: number) => `Take ${mm} mm`,
+    },
     noneToChoose: "None is written down yet.",
     nobodyToChoose: "Nobody is written down yet: that is done under Jobs, Who comes in.",
     family: {
