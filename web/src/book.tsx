@@ -15,8 +15,11 @@ interface BookAtHand extends WholeBook {
   said: string;
   /** The last edit that waits and was never sent: what undo would take out again. */
   unsent: Waiting | null;
-  /** Writes an edit, or keeps it while the program cannot be reached; then `changed` names nothing yet. */
-  edit: <V extends Verb>(verb: V, body?: Edits[V]) => Promise<Edited>;
+  /**
+   * Writes an edit, or keeps it while the program cannot be reached; then `changed` names nothing yet, and a photo of
+   * what it adds may call that by the name given as `as`.
+   */
+  edit: <V extends Verb>(verb: V, body?: Edits[V], as?: string) => Promise<Edited>;
   roomOf: (id: string) => Room | undefined;
   materialOf: (id: string) => Material | undefined;
 }
@@ -48,6 +51,10 @@ function inWords(edit: Asked, { book }: WholeBook): string {
     return `${id} ${item?.name ?? item?.title ?? ""}`.trim();
   };
   const words = text.waits;
+  const of = (photo: Edits["photo"]) => {
+    const id = "material" in photo ? photo.material : "room" in photo ? photo.room : undefined;
+    return id?.startsWith("@") ? (photo.title ?? "") : named(id);
+  };
   switch (edit.verb) {
     case "add": {
       const { name, title, label } = (edit.body.fields ?? {}) as { name?: string; title?: string; label?: string };
@@ -58,7 +65,7 @@ function inWords(edit: Asked, { book }: WholeBook): string {
     case "look":
       return words.look(named(edit.body.room));
     case "photo":
-      return words.photo(named(edit.body.material));
+      return words.photo(of(edit.body));
     default:
       return words.of[edit.verb](named(edit.body.what?.split("/")[0]));
   }
@@ -119,7 +126,7 @@ export function BookProvider({ children }: { children: ReactNode }) {
       book,
       said,
       unsent: last && !last.tried ? last : null,
-      async edit<V extends Verb>(verb: V, body?: Edits[V]) {
+      async edit<V extends Verb>(verb: V, body?: Edits[V], as?: string) {
         const box = await outbox;
         const nothing = { revision: whole.revision, changed: [] };
         if (verb === "undo") {
@@ -138,6 +145,7 @@ export function BookProvider({ children }: { children: ReactNode }) {
             revision: whole.revision,
             words: inWords(asked, whole),
             at: new Date().toISOString(),
+            ...(as ? { as } : {}),
           });
           if (!edited) {
             setSaid(text.waits.kept);

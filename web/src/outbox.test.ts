@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { Refused } from "./api";
 import type { Book, Edited, Fault } from "./api";
-import { Outbox, drawKey, leansOn, seenBy, withWaiting } from "./outbox";
+import { Outbox, drawKey, leansOn, newName, seenBy, withWaiting } from "./outbox";
 import type { Asked, Draft } from "./outbox";
 import { inMemory, inTurn } from "./shelf";
 
@@ -34,8 +34,9 @@ class Program {
       const items = leansOn(edit);
       const moved = edit.verb === "undo" ? seen !== this.revision : items.some((id) => (this.item.get(id) ?? 0) > seen);
       if (moved) return Promise.reject(new Refused(409, [fault(items[0] ?? "the book")]));
-      const words = edit.verb === "set" ? edit.body.typed![0]! : edit.verb;
-      this.answers.set(key, this.write(words, items));
+      const of = edit.verb === "photo" && "material" in edit.body ? ` of ${edit.body.material}` : "";
+      const words = edit.verb === "set" ? edit.body.typed![0]! : edit.verb + of;
+      this.answers.set(key, this.write(words, edit.verb === "add" ? [`M${this.revision}`] : items));
     }
     if (weather === "back") return Promise.reject(new Refused(0, []));
     return Promise.resolve(this.answers.get(key)!);
@@ -52,6 +53,12 @@ const draft = (words: string, what: string, revision: number): Draft => ({
   at: "2026-11-25T12:00:00Z",
 });
 
+const added = (as: string): Draft => ({ ...draft("new", "", 1), verb: "add", body: { what: "material" }, as });
+const photo = (material: string): Draft => ({
+  ...draft("photo", "", 1),
+  verb: "photo",
+  body: { material, base64: "" },
+});
 const parts = (...ids: string[]) => ({
   label: "several",
   parts: [...ids.map((set) => ({ set, fields: {} })), { add: "room", fields: {} }],
@@ -84,6 +91,42 @@ describe("outbox", () => {
     expect(seenBy({ ...draft("a", "", 4), verb: "undo", body: {} }, ours)).toBe(9);
     const both = { ...draft("a", "", 4), verb: "several" as const, body: parts("M1", "M2") };
     expect(seenBy(both, ours)).toBe(4);
+  });
+
+  it("keeps a photo of something that has no id yet, and sends it with the id it came to have", async () => {
+    const program = new Program();
+    const box = made(program);
+    program.up = false;
+    const [one, other] = [newName(), newName()];
+    expect(one).not.toBe(other);
+    for (const edit of [added(one), photo(one), photo("M9"), added(other), photo(other)])
+      expect(await box.ask(edit)).toBeNull();
+    program.up = true;
+    await box.flush(BOOK);
+    expect(program.written).toEqual(["add", "photo of M1", "photo of M9", "add", "photo of M4"]);
+    expect(await box.all()).toEqual([]);
+  });
+
+  it("knows the id also when the photo is made after what it is of was sent", async () => {
+    const program = new Program();
+    const box = made(program);
+    program.weather = ["back"]; // written, but its answer is lost
+    const name = newName();
+    expect(await box.ask(added(name))).toBeNull();
+    await box.flush(BOOK);
+    expect((await box.ask(photo(name)))?.label).toBe("photo of M1");
+  });
+
+  it("gives up the photos of what is given up", async () => {
+    const program = new Program();
+    const box = made(program);
+    program.up = false;
+    const name = newName();
+    // Behind one that was tried, none of these was.
+    for (const edit of [draft("a", "M1", 1), added(name), photo(name), photo("M9")]) await box.ask(edit);
+    const waiting = await box.all();
+    await box.giveUp(waiting[1]!.seq);
+    expect((await box.all()).map((one) => one.seq)).toEqual([waiting[0]!.seq, waiting[3]!.seq]);
   });
 
   it("sends at once while the program is there, and undo straight after it", async () => {

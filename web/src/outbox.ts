@@ -15,6 +15,7 @@ export type Draft = Asked & {
   revision: number; // of the book it was made on
   words: string; // what it does, for a list of what waits
   at: string; // when it was made, ISO 8601
+  as?: string; // what photos made after it call what it adds, until it has an id
 };
 
 export type Waiting = Draft & {
@@ -39,6 +40,15 @@ export type Post = (edit: Asked, revision: number, key: string) => Promise<Edite
 export function drawKey(book: string): string {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
   return `${book}-${Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("")}`;
+}
+
+/** A name for what an edit adds, drawn at random: "@" and what no id looks like. */
+export const newName = (): string => `@${drawKey("").slice(1)}`;
+
+/** A photo of something that had no id when it was made, now that it has one. */
+function withId<E extends Asked>(edit: E, name: string | undefined, id: string | undefined): E {
+  if (edit.verb !== "photo" || !name || !id || !("material" in edit.body) || edit.body.material !== name) return edit;
+  return { ...edit, body: { ...edit.body, material: id } };
 }
 
 /** The ids of the items whose state an edit leans on; none for something new, which clashes with nothing. */
@@ -71,6 +81,7 @@ function undecided(refused: Refused): boolean {
 
 export class Outbox {
   private readonly ours = new Map<string, number>(); // "book item" and "book " → the revision of our last edit of it
+  private readonly named = new Map<string, string>(); // what was added under a name of the page → its id
 
   constructor(
     private readonly shelf: Shelf,
@@ -86,7 +97,8 @@ export class Outbox {
     return this.alone(async () => {
       const free = await this.drained(draft.book);
       const revision = seenBy(draft, this.ours);
-      const entry = await this.shelf.add({ ...draft, revision, key: drawKey(draft.book), tried: free, refused: null });
+      const edit = [...this.named].reduce((one, [name, id]) => withId(one, name, id), draft);
+      const entry = await this.shelf.add({ ...edit, revision, key: drawKey(draft.book), tried: free, refused: null });
       if (!free) return null;
       const sent = await this.send(entry);
       if (!(sent instanceof Refused)) return sent;
@@ -113,11 +125,14 @@ export class Outbox {
     }).finally(this.changed);
   }
 
-  /** An edit that was refused, or never sent, is given up. */
+  /** An edit that was refused, or never sent, is given up, and with it the photos of what it would have added. */
   giveUp(seq: number): Promise<void> {
     return this.alone(async () => {
-      const one = (await this.shelf.all()).find((entry) => entry.seq === seq);
-      if (one && (one.refused || !one.tried)) await this.shelf.settle([], [seq]);
+      const all = await this.shelf.all();
+      const one = all.find((entry) => entry.seq === seq);
+      if (!one || !(one.refused || !one.tried)) return;
+      const leaning = all.filter((entry) => withId(entry, one.as, "gone") !== entry);
+      await this.shelf.settle([], [seq, ...leaning.map((entry) => entry.seq)]);
     }).finally(this.changed);
   }
 
@@ -155,7 +170,9 @@ export class Outbox {
     }
     for (const id of ["", ...edited.changed]) this.ours.set(`${entry.book} ${id}`, edited.revision);
     const behind = (await this.shelf.all()).filter((one) => one.book === entry.book && one.seq !== entry.seq);
-    const moved = behind.map((one) => ({ ...one, revision: seenBy(one, this.ours) }));
+    const id = edited.changed[0];
+    if (entry.as && id) this.named.set(entry.as, id);
+    const moved = behind.map((one) => ({ ...withId(one, entry.as, id), revision: seenBy(one, this.ours) }));
     await this.shelf.settle(moved, [entry.seq]);
     return edited;
   }

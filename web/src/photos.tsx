@@ -3,15 +3,14 @@ import { useId, useState } from "react";
 import { Button } from "react-aria-components";
 import { Refused } from "./api";
 import type { Edits, Fault } from "./api";
-import { base64, MOST_BYTES } from "./base64";
 import { useBook } from "./book";
 import { day } from "./format";
 import { FaultList, faultsOf, FileIn, Section } from "./parts";
+import { photoOf } from "./photo";
 import "./photos.css";
 import { text } from "./text";
 
 const words = text.photos;
-const isoDay = (moment: number): string => new Date(moment).toISOString().slice(0, 10);
 
 interface Props {
   what: "material" | "room";
@@ -29,16 +28,8 @@ export function Photos({ what, item }: Props) {
   const send = async (file: File) => {
     setBusy(true);
     try {
-      if (file.size > MOST_BYTES)
-        throw new Refused(413, [{ where: "", value: "", problem: words.tooLarge, allowed: "" }]);
-      // A camera's file is as old as its picture; one that says tomorrow is not believed.
-      const taken = isoDay(file.lastModified);
-      await edit("photo", {
-        ...(what === "room" ? { room: item.id } : { material: item.id }),
-        title: item.name,
-        dated: taken > today ? today : taken,
-        base64: await base64(file),
-      });
+      const photo = await photoOf(file, item.name, today);
+      await edit("photo", { ...(what === "room" ? { room: item.id } : { material: item.id }), ...photo });
       setFaults([]);
     } catch (error) {
       setFaults(faultsOf(error));
