@@ -10,6 +10,7 @@ import { EditDialog } from "./form";
 import { day, money, sentence } from "./format";
 import { FaultList, faultsOf, NotAnswered, Reasons, Section } from "./parts";
 import type { Fault } from "./api";
+import { PARTY_FIELDS, PARTY_MORE } from "./partyfields";
 import { href } from "./route";
 import { text } from "./text";
 import "./brought_in.css";
@@ -19,11 +20,7 @@ const t = text.broughtIn;
 /** What can be written down here, with the fields asked for. */
 export const FORMS = {
   action: { fields: ["material", "kind", "by", "due_on"], more: ["started_on", "done_on", "cost", "notes"], item: {} },
-  party: {
-    fields: ["name", "role", "licence", "licence_expires_on"],
-    more: ["lead_days", "price_fixed", "price_each"],
-    item: {},
-  },
+  party: { fields: PARTY_FIELDS, more: PARTY_MORE, item: {} },
   quote: { fields: ["party", "amount", "materials", "quoted_on", "valid_to"], more: ["notes"], item: {} },
   certificate: {
     fields: ["party", "materials", "rooms", "work_finished_on", "issued_on", "stages", "area_m2", "height_m"],

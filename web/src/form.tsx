@@ -1,12 +1,17 @@
 // Forms drawn from the book's own schema: what a field takes, how long it may be, which words are allowed.
 import { useId, useState } from "react";
+import type { ReactNode } from "react";
 import { Button } from "react-aria-components";
 import { Refused } from "./api";
 import type { Fault, JsonSchema, Words } from "./api";
 import { useBook, useWords } from "./book";
 import { currencySign, sentence } from "./format";
 import { sideOf } from "./geometry";
-import { faultsOf, Panel, PanelForm } from "./parts";
+import { faultsOf, FieldLabel, FileIn, Legend, Panel, PanelForm, SourceOf } from "./parts";
+import { PARTY_FIELDS, PARTY_MORE } from "./partyfields";
+import { newName } from "./outbox";
+import { photoOf } from "./photo";
+import { thicknessesOf } from "./thickness";
 import { text } from "./text";
 
 /** What is wrong with a field, beside it. Of one that is only empty, what the schema allows says nothing new. */
@@ -114,7 +119,7 @@ export function EditDialog(props: Props) {
 }
 
 function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDone, words }: Props & { words: Words }) {
-  const { edit, book, walls, overview } = useBook();
+  const { edit, book, walls, overview, today } = useBook();
   const { schema } = words;
   const all = [...fields, ...more];
   const [values, setValues] = useState<Values>(() => valuesOf(all, schema, kind, item));
@@ -122,6 +127,12 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
   const [clash, setClash] = useState(false);
   const [busy, setBusy] = useState(false);
   const [open, setOpen] = useState(false);
+  /** The field whose person or firm is being written down first, over this form. */
+  const [firm, setFirm] = useState<string | null>(null);
+  const [photo, setPhoto] = useState<File | null>(null);
+  const [as] = useState(newName);
+  /** What was written down already, while its photo was not taken. */
+  const [written, setWritten] = useState<string[] | null>(null);
   const set = (field: string, value: Value) => setValues((now) => ({ ...now, [field]: value }));
 
   const faultOf = (field: string) =>
@@ -133,11 +144,15 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
 
   const save = async () => {
     setBusy(true);
+    let done = written;
     try {
       const form = openForm(schema, kind, values);
-      const edited = await edit(verb, { what, fields: form });
-      onDone(edited.changed);
+      const sent = photo && (await photoOf(photo, String(form.name), today));
+      done ??= (await edit(verb, { what, fields: form }, sent ? as : undefined)).changed;
+      if (sent) await edit("photo", { ...sent, material: done[0] ?? as });
+      onDone(done);
     } catch (error) {
+      setWritten(done);
       setClash(error instanceof Refused && error.status === 409);
       setFaults(faultsOf(error));
       setBusy(false);
@@ -146,6 +161,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
     setBusy(false);
   };
 
+  const requiredOf = (name: string) => kindSchema(schema, kind).required?.includes(name) ?? false;
   const field = (name: string) => {
     const label = labels[name] ?? sentence(fieldSchema(schema, kind, name).description ?? name);
     const form = fieldSchema(schema, kind, name);
@@ -154,7 +170,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
       const fault = faultOf(name);
       return (
         <fieldset key={name} className={parts.length === 2 ? "parts two" : "parts"}>
-          <legend>{label}</legend>
+          <Legend required={requiredOf(name)}>{label}</Legend>
           {parts.map((part) => one(`${name}.${part}`, false))}
           {fault && !parts.some((part) => faultOf(`${name}.${part}`)) ? (
             <p className="fault">{problemOf(fault, false)}</p>
@@ -162,12 +178,13 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
         </fieldset>
       );
     }
-    return one(name, kindSchema(schema, kind).required?.includes(name) ?? false);
+    return one(name, requiredOf(name));
   };
 
   const one = (name: string, required: boolean) => {
     const form = fieldSchema(schema, kind, name);
-    const worded = labels[name] ?? text.form.parts[name] ?? sentence(form.description ?? name);
+    const byRole = kind === "party" ? text.broughtIn.byRole[`${String(values.role)}.${name}`] : undefined;
+    const worded = byRole ?? labels[name] ?? text.form.parts[name] ?? sentence(form.description ?? name);
     const label = form["x-money"] ? text.form.inMoney(worded, currencySign(overview.currency)) : worded;
     const choices = choicesOf(name);
     if (form.type === "array")
@@ -176,6 +193,7 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
           key={name}
           label={label}
           ordered={!form.uniqueItems}
+          required={required}
           value={values[name] as string[]}
           fault={faultOf(name)}
           onChange={(value) => set(name, value)}
@@ -201,7 +219,16 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
         onChange={(value) => set(name, value)}
         choices={choices}
         suggested={kind === "room" && name === "use" ? text.addRoom.uses : undefined}
-      />
+      >
+        {partyRole(kind, name) === undefined ? null : (
+          <Button className="button quiet" onPress={() => setFirm(name)}>
+            {text.form.newParty(partyRole(kind, name))}
+          </Button>
+        )}
+        {kind === "piece" && name === "thickness_mm" && !values[name] ? (
+          <Thicknesses material={String(values.material ?? "")} words={words} onTake={(value) => set(name, value)} />
+        ) : null}
+      </Field>
     );
   };
 
@@ -269,12 +296,13 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
     <PanelForm
       faults={loose}
       beside={faults}
-      title={clash ? text.form.clash : text.form.faults}
+      title={written ? text.photos.onlyPhoto : clash ? text.form.clash : text.form.faults}
       send={() => void save()}
       busy={busy}
-      onClose={onClose}
+      onClose={written ? () => onDone(written) : onClose}
     >
       {fields.map(field)}
+      {kind === "material" && verb === "add" ? <ChosenPhoto photo={photo} onPhoto={setPhoto} busy={busy} /> : null}
       {more.length > 0 ? (
         <>
           <Button className="button quiet" aria-expanded={open} onPress={() => setOpen(!open)}>
@@ -283,7 +311,91 @@ function Form({ kind, fields, more = [], labels, item, what, verb, onClose, onDo
           {open ? more.map(field) : null}
         </>
       ) : null}
+      {firm === null ? null : (
+        <EditDialog
+          kind="party"
+          verb="add"
+          what="party"
+          title={text.form.newParty(partyRole(kind, firm))}
+          fields={PARTY_FIELDS}
+          more={PARTY_MORE}
+          labels={text.broughtIn.fields}
+          item={{ role: partyRole(kind, firm) || undefined }}
+          onClose={() => setFirm(null)}
+          onDone={([added]) => {
+            if (added) set(firm, added);
+            setFirm(null);
+          }}
+        />
+      )}
     </PanelForm>
+  );
+}
+
+/** Who is meant where a form asks for a person or firm, by what they do; "" = anybody, undefined = no such field. */
+export function partyRole(kind: string, field: string): "analyst" | "laboratory" | "" | undefined {
+  if (field === "laboratory") return "laboratory";
+  if (field === "party") return kind === "certificate" ? "analyst" : "";
+  return kind === "action" && field === "by" ? "" : undefined;
+}
+
+/** A photo that goes with what is being written down: sent as soon as that is. */
+function ChosenPhoto({
+  photo,
+  onPhoto,
+  busy,
+}: {
+  photo: File | null;
+  onPhoto: (photo: File | null) => void;
+  busy: boolean;
+}) {
+  return (
+    <div className="chosen-photo">
+      <FileIn
+        label={photo ? text.photos.another : text.photos.add}
+        accept="image/jpeg,image/png"
+        busy={busy}
+        onFile={onPhoto}
+      />
+      {photo ? (
+        <p role="status">
+          {text.photos.goesWith(photo.name)}{" "}
+          <Button className="button quiet" onPress={() => onPhoto(null)}>
+            {text.photos.without}
+          </Button>
+        </p>
+      ) : null}
+    </div>
+  );
+}
+
+/** How thick a piece of this material may be, to be taken over by a press. */
+function Thicknesses({
+  material,
+  words,
+  onTake,
+}: {
+  material: string;
+  words: Words;
+  onTake: (thickness: string) => void;
+}) {
+  const { materialOf } = useBook();
+  const known = thicknessesOf(materialOf(material), words.families);
+  if (!known) return null;
+  return (
+    <div className="offered">
+      <p className="hint">
+        {known.source === "book" ? text.form.thickness.written : text.form.thickness.usual(known.family)}{" "}
+        <SourceOf id={known.source} />
+      </p>
+      <div className="actions">
+        {known.mm.map((mm) => (
+          <Button key={mm} className="button quiet" onPress={() => onTake(String(mm))}>
+            {text.form.thickness.take(mm)}
+          </Button>
+        ))}
+      </div>
+    </div>
   );
 }
 
@@ -317,6 +429,7 @@ function Options({ choices }: { choices: Choice[] }) {
 function Several({
   label,
   ordered,
+  required,
   value,
   fault,
   onChange,
@@ -324,6 +437,7 @@ function Several({
 }: {
   label: string;
   ordered: boolean;
+  required: boolean;
   value: string[];
   fault: Fault | undefined;
   onChange: (value: string[]) => void;
@@ -331,7 +445,7 @@ function Several({
 }) {
   return (
     <fieldset className="choice">
-      <legend>{label}</legend>
+      <Legend required={required}>{label}</Legend>
       {choices.map((choice) => (
         <label key={choice.id}>
           <input
@@ -365,6 +479,7 @@ function Field({
   onChange,
   choices,
   suggested,
+  children,
 }: {
   name: string;
   label: string;
@@ -378,6 +493,8 @@ function Field({
   choices: Choice[] | undefined;
   /** Words that are usual here; any other may be typed. */
   suggested: readonly string[] | undefined;
+  /** What helps to fill it in, under it. */
+  children?: ReactNode;
 }) {
   const id = useId();
   const common = {
@@ -408,7 +525,9 @@ function Field({
   const shown = String(value);
   return (
     <div className="field">
-      <label htmlFor={id}>{label}</label>
+      <FieldLabel htmlFor={id} required={required}>
+        {label}
+      </FieldLabel>
       {choices !== undefined ? (
         <select {...common} value={shown} onChange={(event) => onChange(event.target.value)}>
           <option value="">{text.form.choose}</option>
@@ -446,6 +565,7 @@ function Field({
         </p>
       ) : null}
       {told}
+      {children}
     </div>
   );
 }

@@ -670,15 +670,11 @@ export const text = {
       "material.face":
         "A roof seen from below is the ceiling of its room. What hangs outdoors goes with the wall it hangs on.",
       "material.damage": "As one sees it without touching. Not sure: the worse of the two.",
-      "certificate.party":
-        "The analyst or laboratory that tested the air, not the firm that did the removal. Not in the list: write them down first, under People and firms.",
+      "certificate.party": "The analyst or laboratory that tested the air, not the firm that did the removal.",
       "room.use": "What is asked on a walk through it goes by its use, or else by its name.",
       "about.test_fixed": "What the laboratory charges once, however many samples: postage, a least sum.",
       "about.waiting_per_week": "What it costs you that jobs stand still. 0 if it does not matter.",
     } as Record<string, string>,
-    fillIn: "Fill this in.",
-    chooseOne: "Choose one.",
-    inMoney: (label: string, sign: string) => `${label}, ${sign}`,
     needed: "needed",
     /** A person or firm, written down without leaving the form that asks for one. */
     newParty: (role: "analyst" | "laboratory" | "" | undefined) =>
@@ -693,8 +689,11 @@ export const text = {
         `So thick ${family} usually is, from the thinnest to the thickest. Not measured: the thickest, so that it is not taken to be lighter than it is.`,
       take: (mm: number) => `Take ${mm} mm`,
     },
+    fillIn: "Fill this in.",
+    chooseOne: "Choose one.",
+    inMoney: (label: string, sign: string) => `${label}, ${sign}`,
     noneToChoose: "None is written down yet.",
-    nobodyToChoose: "Nobody is written down yet: that is done under Jobs, Who comes in.",
+    nobodyToChoose: "Nobody is written down yet.",
     family: {
       suspects: "May hold asbestos",
       others: "Not suspect, if seen for certain",
@@ -888,6 +887,19 @@ export const text = {
       blank_fibres: "Fibres on its blank",
       blank_fields: "Fields looked at on the blank",
       notes: "Notes",
+    } as Record<string, string>,
+    /** Of a person or firm, what is worded otherwise once it is said what they do: "role.field". */
+    byRole: {
+      "laboratory.lead_days": "Days a result takes",
+      "laboratory.price_fixed": "Price of each order",
+      "laboratory.price_each": "Price of each sample",
+      ...Object.fromEntries(
+        ["surveyor", "analyst", "remover", "carrier", "trade"].flatMap((role) => [
+          [`${role}.lead_days`, "Days ahead they must be booked"],
+          [`${role}.price_fixed`, "Price of each call-out"],
+          [`${role}.price_each`, "Price of each visit"],
+        ]),
+      ),
     } as Record<string, string>,
   },
   alike: {

@@ -39,10 +39,10 @@ const FORMS = {
 } as const;
 type FormKind = keyof typeof FORMS;
 
-/** A vehicle is measured inside, a piece over all. */
+/** A vehicle is measured inside, a piece over all; a carrier is asked what any firm is. */
 const labelsOf = (kind: FormKind) => ({
   ...text.broughtIn.fields,
-  ...t.fields,
+  ...(kind === "party" ? {} : t.fields),
   ...(kind === "vehicle" ? t.insideFields : {}),
 });
 

@@ -198,6 +198,90 @@ const journeys = {
     await page.getByText("M10-1, Corrugated garage roof").waitFor({ state: "detached" });
   },
 
+  async "a certificate's analyst is written down without leaving its form"(door, page) {
+    await page.goto(door.address("#/jobs/brought-in"));
+    await page.getByRole("button", { name: "Write down a certificate" }).click();
+    const form = page.getByRole("dialog", { name: "Write down a certificate" });
+    await form.getByLabel("Floor area of the enclosure, m²").fill("7.5");
+    await form.getByRole("button", { name: "Write down the analyst" }).click();
+    const firm = page.getByRole("dialog", { name: "Write down the analyst" });
+    assert.equal(await firm.getByLabel("What they do").inputValue(), "analyst");
+    // What must be filled in says so, to be read and to be heard.
+    await firm
+      .locator(".label", { hasText: "Name, or a word for them" })
+      .getByText("needed", { exact: true })
+      .waitFor();
+    assert.equal(await firm.getByLabel("Name, or a word for them").getAttribute("aria-required"), "true");
+    assert.equal(await firm.getByLabel("Licence or accreditation").getAttribute("aria-required"), null);
+    assert.deepEqual(await violations(page), []);
+    await firm.getByLabel("Name, or a word for them").fill("The air people");
+    await written(page, "add", () => firm.getByRole("button", { name: "Save" }).click());
+    await firm.waitFor({ state: "detached" });
+    const added = JSON.parse(door.lathbook("export").out).parties.find((party) => party.name === "The air people");
+    assert.equal(added.role, "analyst");
+    assert.equal(await form.getByLabel("Whose").inputValue(), added.id);
+    assert.equal(await form.getByLabel("Floor area of the enclosure, m²").inputValue(), "7.5");
+    await form.getByRole("button", { name: "Cancel" }).click();
+    await written(page, "undo", () => page.getByRole("button", { name: new RegExp(`^Undo: .*${added.id}`) }).click());
+  },
+
+  async "a firm is asked what its kind is asked"(door, page) {
+    await page.goto(door.address("#/jobs/brought-in"));
+    await page.getByRole("button", { name: "Write down a firm" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByRole("button", { name: "More about it" }).click();
+    await form.getByLabel("What they do").selectOption("laboratory");
+    await form.getByLabel("Days a result takes").waitFor();
+    await form.getByLabel("What they do").selectOption("carrier");
+    await form.getByLabel("Days ahead they must be booked").waitFor();
+    assert.equal(await form.getByText(/result|sample|order/).count(), 0);
+    await form.getByRole("button", { name: "Cancel" }).click();
+  },
+
+  async "a piece of waste is offered how thick it usually is"(door, page) {
+    await page.goto(door.address("#/waste"));
+    await page.getByRole("button", { name: "Write down a piece" }).click();
+    const form = page.getByRole("dialog");
+    const thickness = form.getByLabel("Thickness, mm");
+    const offered = form.getByRole("button", { name: /^Take [\d.]+ mm$/ });
+    assert.equal(await offered.count(), 0); // of what, is not said yet
+    const told = JSON.parse(door.lathbook("export").out);
+    const [known, unknown] = [true, false].map((has) =>
+      told.materials.find((one) => one.family === "insulating-board" && (one.thickness_mm !== undefined) === has),
+    );
+    await form.getByLabel("Of which material").selectOption(known.id);
+    assert.deepEqual(await offered.allTextContents(), [`Take ${known.thickness_mm} mm`]);
+    if (unknown) {
+      await form.getByLabel("Of which material").selectOption(unknown.id);
+      assert.deepEqual(await offered.allTextContents(), ["Take 6 mm", "Take 12.7 mm"]);
+      await form.getByText("common practice of the trade").waitFor();
+    }
+    assert.equal(await thickness.inputValue(), ""); // nothing is filled in unasked
+    const taken = /[\d.]+/.exec(await offered.last().textContent())[0];
+    await offered.last().click();
+    assert.equal(await thickness.inputValue(), taken);
+    assert.equal(await offered.count(), 0);
+    await form.getByRole("button", { name: "Cancel" }).click();
+  },
+
+  async "what was done is not told over a form's buttons"(door, page) {
+    await page.goto(door.address("#/dust/new"));
+    await page.getByRole("button", { name: "Add a person" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByLabel("Name, or a word for them").fill("A lodger");
+    await written(page, "add", () => form.getByRole("button", { name: "Save" }).click());
+    const save = page.getByRole("button", { name: "Save" });
+    await page.evaluate(() => window.scrollTo(0, document.body.scrollHeight));
+    const said = page.locator(".said span");
+    await said.waitFor();
+    const [over, under] = [await said.boundingBox(), await save.boundingBox()];
+    assert.ok(
+      over.y + over.height <= under.y || over.y >= under.y + under.height || over.x + over.width <= under.x,
+      JSON.stringify({ over, under }),
+    );
+    await written(page, "undo", () => page.getByRole("button", { name: /^Undo: add PE.*A lodger/ }).click());
+  },
+
   async "see how waste lies in the van, and that the car takes none"(door, page) {
     await page.goto(door.address("#/waste"));
     await page.getByRole("img", { name: /^Trip 1 in the Hired long van/ }).waitFor();
@@ -408,7 +492,7 @@ const journeys = {
     await page.getByText("No carrier is written down to compare with.").waitFor();
     await page.getByRole("button", { name: "Write down a carrier" }).click();
     const form = page.getByRole("dialog");
-    await form.getByLabel("What you call it").fill("Another carrier");
+    await form.getByLabel("Name, or a word for them").fill("Another carrier");
     await written(page, "add", () => form.getByRole("button", { name: "Save" }).click());
     const parties = JSON.parse(door.lathbook("export").out).parties;
     assert.equal(parties.find((party) => party.name === "Another carrier").role, "carrier");
@@ -615,6 +699,46 @@ const journeys = {
       [10.2, 8.4],
       [7.4, 8.4],
     ]);
+  },
+
+  async "a photo goes with a material that is being written down"(door, page) {
+    await page.goto(door.address("#/house/L1/R3"));
+    const open = () =>
+      page
+        .getByRole("complementary", { name: "Dining room", exact: true })
+        .getByRole("button", { name: "Write down a material here" })
+        .click();
+    await open();
+    const form = page.getByRole("dialog");
+    await form.getByLabel("What you call it").fill("Panel in the alcove");
+    await form.getByLabel("What it is").selectOption("insulating-board");
+    await form.getByLabel("Ceiling, floor or wall").selectOption("wall-2");
+    // One that is no photo: the material is kept, the photo told of, and another may go instead.
+    await form
+      .getByLabel("Add a photo")
+      .setInputFiles({ name: "no.jpg", mimeType: "image/jpeg", buffer: Buffer.from("<svg/>") });
+    await form.getByText("no.jpg goes with it.").waitFor();
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.getByText("It is written down, but its photo was not kept:").waitFor();
+    const told = () => JSON.parse(door.lathbook("export").out);
+    const made = () => told().materials.filter((one) => one.name === "Panel in the alcove");
+    assert.equal(made().length, 1);
+    await form.getByLabel("Another photo").setInputFiles({ name: "alcove.png", mimeType: "image/png", buffer: DOT });
+    assert.deepEqual(await violations(page), []);
+    await written(page, "photo", () => form.getByRole("button", { name: "Save" }).click());
+    await page
+      .getByRole("complementary", { name: "Panel in the alcove" })
+      .getByRole("img", { name: /^Panel in the alcove, / })
+      .waitFor();
+    assert.equal(made().length, 1);
+    const photos = told().documents.filter((one) => one.material === made()[0].id);
+    assert.deepEqual(
+      photos.map((one) => [one.kind, one.title]),
+      [["photo", "Panel in the alcove"]],
+    );
+    for (let i = 0; i < 2; ++i)
+      await written(page, "undo", () => page.getByRole("button", { name: /^Undo: / }).click());
+    assert.equal(made().length, 0);
   },
 
   async "keep photos of a material, then and now"(door, page) {
@@ -1241,6 +1365,37 @@ const links = {
     assert.equal(
       JSON.parse(door.lathbook("export", "--json").out).rooms.find((room) => room.id === "R3").notes,
       "Sockets on both walls",
+    );
+    assert.equal(door.lathbook("verify").status, 0);
+  },
+
+  async "a material and its photo, written down without a link, arrive together"(door, page) {
+    await page.goto(door.address("#/house/L1/R3"));
+    const sheet = page.getByRole("complementary", { name: "Dining room", exact: true });
+    await sheet.getByRole("button", { name: "Write down a material here" }).waitFor();
+    await door.stop();
+    await sheet.getByRole("button", { name: "Write down a material here" }).click();
+    const form = page.getByRole("dialog");
+    await form.getByLabel("What you call it").fill("Boards over the hearth");
+    await form.getByLabel("What it is").selectOption("insulating-board");
+    await form.getByLabel("Ceiling, floor or wall").selectOption("wall-2");
+    await form.getByLabel("Add a photo").setInputFiles({ name: "hearth.png", mimeType: "image/png", buffer: DOT });
+    await form.getByRole("button", { name: "Save" }).click();
+    await form.waitFor({ state: "detached" });
+    await page.getByText("2 changes wait for the program.").waitFor();
+    await page.getByRole("button", { name: "See what waits" }).click();
+    const panel = page.getByRole("dialog", { name: "Changes kept in this browser" });
+    await panel.getByText("Photo of Boards over the hearth").waitFor();
+    await panel.getByRole("button", { name: "Close" }).click();
+    await door.start();
+    await door.enter(page);
+    await page.getByText("wait for the program").waitFor({ state: "detached" });
+    const told = JSON.parse(door.lathbook("export").out);
+    const made = told.materials.filter((one) => one.name === "Boards over the hearth");
+    assert.equal(made.length, 1);
+    assert.deepEqual(
+      told.documents.filter((one) => one.title === "Boards over the hearth").map((one) => one.material),
+      [made[0].id],
     );
     assert.equal(door.lathbook("verify").status, 0);
   },
