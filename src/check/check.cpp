@@ -178,6 +178,7 @@ class Checker::OneJob {
     ask_the_law();
     find_not_cleared();
     decide();
+    find_what_happened();
     keep_out();
     collect_ways();
     explain();
@@ -288,6 +289,7 @@ class Checker::OneJob {
   /// The removers themselves go on; and where the very material stands in the job's way, that is told already.
   void find_not_cleared() {
     for (const auto& one : not_cleared_) {
+      if (!one.event.empty()) continue;
       if (one.under_way && job_.by == book::Who::kLicensedRemover) continue;
       const bool works_there = std::any_of(job_.cuts.begin(), job_.cuts.end(),
                                            [&](const book::Cut& cut) { return cut.place.room == one.room; });
@@ -295,6 +297,18 @@ class Checker::OneJob {
         return touched.material == one.material && touched.work && touched.work->may == law::May::kNo;
       });
       if (works_there && !told) answer_.not_cleared.push_back(one);
+    }
+  }
+
+  /// A job that might go on otherwise does not in a room where something was disturbed and nobody has cleared it. One
+  /// that a removal holds up waits for the certificate after that, which clears the room of both.
+  void find_what_happened() {
+    if (answer_.verdict >= Verdict::kRemoveFirst || job_.by == book::Who::kLicensedRemover) return;
+    for (const auto& one : not_cleared_) {
+      if (one.event.empty()) continue;
+      const bool works_there = std::any_of(job_.cuts.begin(), job_.cuts.end(),
+                                           [&](const book::Cut& cut) { return cut.place.room == one.room; });
+      if (works_there) answer_.not_cleared.push_back(one);
     }
   }
 
@@ -440,7 +454,7 @@ class Checker::OneJob {
       way.text = one.ask;
       way.command = one.command;
       way.materials.push_back(book_.materials[one.material].id);
-      way.cost = 0;
+      if (one.event.empty()) way.cost = 0;  // a clean-up is paid for besides, and nobody has said how much
       answer_.ways.push_back(std::move(way));
     }
     if (answer_.verdict == Verdict::kMayStart) return;

@@ -14,8 +14,9 @@
 //     whoever is to do it. If every answer lets them, the job may start with precautions. If not: *not
 //     by them* when something identified as asbestos is what the job is there to take out; *have it removed first, or
 //     go round* when something identified is in its way; *test first* otherwise.
-//  4. A room in which a licensed removal is under way, or done and not cleared (clearing.h), is not worked in: the same
-//     answer as for something identified in its way.
+//  4. A room in which a licensed removal is under way, or done and not cleared, or in which something of that kind was
+//     disturbed since it was last cleared (clearing.h), is not worked in: the same answer as for something identified
+//     in its way.
 // Adding evidence of asbestos can therefore only keep a verdict or make it stricter; tests/… hold this over random
 // books.
 #pragma once

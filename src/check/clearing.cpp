@@ -36,16 +36,23 @@ bool names(const Ids& ids, const Id& id) {
   return std::find(ids.begin(), ids.end(), id) != ids.end();
 }
 
-/// What is wrong with the certificates of a removal that is done; empty when one of them stands.
-std::optional<NotCleared> uncertified(const book::Book& book, const book::Action& removal,
-                                      const book::Material& material, const catalogue::ClearanceRules& rules) {
-  NotCleared missing;
+/// Whether a certificate is for a room: by name, or for a material that lies in it.
+bool is_for(const book::Book& book, const book::Certificate& certificate, const book::RoomId& room) {
+  if (names(certificate.rooms, room)) return true;
+  return std::ranges::any_of(book.materials, [&](const book::Material& material) {
+    return material.place.room == room && names(certificate.materials, material.id);
+  });
+}
+
+/// What is wrong with the certificates that `covers` lets count, issued on or after `since`; empty when one of them
+/// stands. `missing` says what to ask for when there is none.
+template <class Covers>
+std::optional<NotCleared> uncertified(const book::Book& book, const book::Date& since, const Covers& covers,
+                                      const catalogue::ClearanceRules& rules, NotCleared missing) {
   missing.why = "no certificate in this book clears the room";
-  missing.ask = fmt::format("Ask for {}, and write it down.", rules.certificate);
-  missing.command = fmt::format("lathbook add certificate materials={} …", material.id.text);
   for (const auto& certificate : book.certificates) {
-    if (!names(certificate.materials, material.id) && !names(certificate.rooms, material.place.room)) continue;
-    if (certificate.issued_on && *certificate.issued_on < *removal.done_on) continue;  // of some earlier work
+    if (!covers(certificate)) continue;
+    if (certificate.issued_on && *certificate.issued_on < since) continue;  // of some earlier work
     missing.certificate = certificate.id;
     const auto held = checked(book, certificate, rules);
     if (held.ok() && held->pass) return std::nullopt;
@@ -57,6 +64,38 @@ std::optional<NotCleared> uncertified(const book::Book& book, const book::Action
     missing.command = fmt::format("lathbook check {}", certificate.id.text);
   }
   return missing;
+}
+
+/// What is missing before anybody works again where an event disturbed something; empty when nothing is.
+std::optional<NotCleared> after_event(const House& house, const book::Event& event, const book::RoomId& room) {
+  const auto& book = house.book();
+  const auto day = book::Date::parse(event.started_at.substr(0, 10));
+  if (!day) return std::nullopt;
+  for (const auto& id : event.materials) {
+    const auto at = house.find_material(id);
+    if (!at) continue;
+    const auto& known = house.known(*at);
+    const auto* clearance = clearance_after(house, *at);
+    if (!known.family->suspect || book::releases(known.belief.standing) || clearance == nullptr ||
+        !licensed_to_remove(house, *at)) {
+      continue;
+    }
+    NotCleared missing;
+    missing.ask = fmt::format("Keep the room shut, have a licensed remover clean it, ask for {}, and write it down.",
+                              clearance->rules.certificate);
+    missing.command = fmt::format("lathbook add certificate rooms={} …", room.text);
+    auto one = uncertified(
+        book, *day, [&](const book::Certificate& certificate) { return is_for(book, certificate, room); },
+        clearance->rules, std::move(missing));
+    if (!one) return std::nullopt;
+    one->why = fmt::format("{} ({}) was disturbed there on {} ({}), and {}", id.text, book.materials[*at].name,
+                           day->text(), event.id.text, one->why);
+    one->room = room;
+    one->material = *at;
+    one->event = event.id;
+    return one;
+  }
+  return std::nullopt;
 }
 
 }  // namespace
@@ -149,7 +188,15 @@ std::vector<NotCleared> rooms_not_cleared(const House& house) {
     std::optional<NotCleared> one;
     if (action.done_on) {
       if (clearance == nullptr) continue;  // this country asks for no certificate after such a removal
-      one = uncertified(book, action, material, clearance->rules);
+      NotCleared missing;
+      missing.ask = fmt::format("Ask for {}, and write it down.", clearance->rules.certificate);
+      missing.command = fmt::format("lathbook add certificate materials={} …", material.id.text);
+      one = uncertified(
+          book, *action.done_on,
+          [&](const book::Certificate& certificate) {
+            return names(certificate.materials, material.id) || names(certificate.rooms, material.place.room);
+          },
+          clearance->rules, std::move(missing));
       if (one) {
         one->why = fmt::format("{} ({}) was taken out on {}, and {}", material.id.text, material.name,
                                action.done_on->text(), one->why);
@@ -166,6 +213,15 @@ std::vector<NotCleared> rooms_not_cleared(const House& house) {
     one->material = *at;
     one->action = action.id;
     found.push_back(std::move(*one));
+  }
+  for (const auto& event : book.events) {
+    if (event.imagined) continue;
+    std::vector<book::RoomId> rooms;
+    for (const auto& cut : event.cuts) {
+      if (names(rooms, cut.place.room)) continue;
+      rooms.push_back(cut.place.room);
+      if (auto one = after_event(house, event, cut.place.room)) found.push_back(std::move(*one));
+    }
   }
   return found;
 }

@@ -1,11 +1,14 @@
 // "Is the room cleared?": rooms in which a licensed removal is under way, or done and not certified fit to go back
-// into.
+// into, and rooms in which such a material was disturbed.
 //
 // What a certificate has to show comes from the pack (`clearance`). A removal counts when it is an action of the book
 // on a suspect material without a releasing standing, and the rule pack calls even the gentlest way of taking it out
 // licensed. Started and not done: nobody else works there. Done: a certificate that names the material or its room,
 // issued on or after that day, must stand up to its own figures (clearance/certificate.h). A removal known only by
-// Material::removed_on, from before the book was kept, asks for nothing. Checked in clearing_test.cpp.
+// Material::removed_on, from before the book was kept, asks for nothing. An event that has happened counts for each
+// room it cut in, when it disturbed a suspect material without a releasing standing whose removal is licensed: how long
+// ago, and how little of it, does not matter, for nobody has shown what lies there; a certificate of the room issued on
+// or after that day settles it. Checked in clearing_test.cpp.
 #pragma once
 
 #include <optional>
@@ -21,8 +24,9 @@ namespace lathbook::check {
 
 struct NotCleared {
   book::RoomId room;
-  std::size_t material = 0;  ///< in Book::materials
-  book::ActionId action;
+  std::size_t material = 0;         ///< in Book::materials
+  book::ActionId action;            ///< the removal; empty when an event left it so
+  book::EventId event;              ///< what happened there; empty when a removal left it so
   bool under_way = false;           ///< the removal is not finished
   book::CertificateId certificate;  ///< the one that does not stand up; empty = none written down
   std::string why;                  ///< a clause: "the removal of M14 (Ceiling boards) is under way since …"
@@ -54,7 +58,7 @@ struct NotCleared {
 [[nodiscard]] reason::Result<clearance::Clearance> checked(const book::Book& book, const book::Certificate& certificate,
                                                            const catalogue::ClearanceRules& rules);
 
-/// In the order of Book::actions.
+/// In the order of Book::actions, then of Book::events; each room of an event once.
 [[nodiscard]] std::vector<NotCleared> rooms_not_cleared(const House& house);
 
 }  // namespace lathbook::check

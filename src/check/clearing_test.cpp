@@ -31,6 +31,7 @@ book::Book after_the_removal() {
     if (action.id.text == "A1") action.done_on = day("2026-12-03");
   }
   std::erase_if(book.actions, [](const book::Action& action) { return action.id.text == "A2"; });
+  book.events.clear();
   std::string room;
   for (auto& material : book.materials) {
     if (material.id.text != "M14") continue;
@@ -143,6 +144,63 @@ TEST(Clearing, ARemovalFromBeforeTheBookAsksForNothing) {
   auto book = after_the_removal();
   book.actions.clear();
   EXPECT_EQ(answer_of(book).verdict, Verdict::kMayStart);
+}
+
+/// The same, with no removal, and a board of the same room broken on a day.
+book::Book after_a_mistake() {
+  auto book = after_the_removal();
+  book.actions.clear();
+  book::Event event;
+  event.id = {"E9"};
+  event.title = "A board broken";
+  event.started_at = "2026-12-01T10:20";
+  event.materials = {{"M15"}};
+  event.cuts.push_back(book.jobs.front().cuts.front());
+  event.cuts.push_back(book.jobs.front().cuts.front());
+  book.events = {event};
+  return book;
+}
+
+TEST(Clearing, NobodyWorksWhereSomethingWasDisturbedUntilTheRoomIsCleared) {
+  auto book = after_a_mistake();
+  auto answer = answer_of(book);
+  EXPECT_EQ(answer.verdict, Verdict::kRemoveFirst) << answer.sentence;
+  EXPECT_THAT(answer.sentence, HasSubstr("was disturbed there on 2026-12-01 (E9), and no certificate"));
+  ASSERT_THAT(answer.not_cleared, SizeIs(1));
+  ASSERT_FALSE(answer.ways.empty());
+  EXPECT_THAT(answer.ways.front().text, HasSubstr("have a licensed remover clean it"));
+  EXPECT_FALSE(answer.ways.front().cost) << "a clean-up costs something";
+  book.jobs.front().by = book::Who::kTrade;
+  EXPECT_EQ(answer_of(book).verdict, Verdict::kRemoveFirst);
+  book.jobs.front().by = book::Who::kLicensedRemover;
+  EXPECT_THAT(answer_of(book).not_cleared, IsEmpty()) << "who cleans it up goes in";
+}
+
+TEST(Clearing, ACertificateOfTheRoomSinceThenOpensItAgain) {
+  auto book = after_a_mistake();
+  book.certificates = {sound()};
+  book.certificates.front().materials.clear();
+  book.certificates.front().rooms = {book.jobs.front().cuts.front().place.room};
+  EXPECT_EQ(answer_of(book).verdict, Verdict::kMayStart) << answer_of(book).sentence;
+  book.certificates.front().rooms.clear();
+  book.certificates.front().materials = {{"M14"}};  // of the same room
+  EXPECT_EQ(answer_of(book).verdict, Verdict::kMayStart) << answer_of(book).sentence;
+  book.certificates.front().issued_on = day("2026-11-30");
+  EXPECT_EQ(answer_of(book).verdict, Verdict::kRemoveFirst) << "of earlier work";
+}
+
+TEST(Clearing, WhatIsOnlyImaginedReleasedOrFirmlyBoundClosesNoRoom) {
+  auto book = after_a_mistake();
+  book.events.front().imagined = true;
+  EXPECT_EQ(answer_of(book).verdict, Verdict::kMayStart);
+  book = after_a_mistake();
+  for (auto& material : book.materials) {
+    if (material.id.text == "M15") material.family = "cement-flat-sheet";
+  }
+  EXPECT_EQ(answer_of(book).verdict, Verdict::kMayStart);
+  book = after_a_mistake();
+  book.jobs.front().cuts.front().place.room = {"R1"};  // another room
+  EXPECT_THAT(answer_of(book).not_cleared, IsEmpty());
 }
 
 }  // namespace

@@ -185,9 +185,10 @@ Json check_json(const check::House& house, const check::Answer& answer) {
   for (const auto& one : answer.not_cleared) {
     not_cleared.push_back({{"room", one.room.text},
                            {"material", house.book().materials[one.material].id.text},
-                           {"action", one.action.text},
                            {"why", one.why},
                            {"ask", one.ask}});
+    if (!one.action.empty()) not_cleared.back()["action"] = one.action.text;
+    if (!one.event.empty()) not_cleared.back()["event"] = one.event.text;
     if (!one.certificate.text.empty()) not_cleared.back()["certificate"] = one.certificate.text;
   }
   out["not_cleared"] = std::move(not_cleared);

@@ -44,7 +44,7 @@ class Builder {
       if (const auto at = house_.find_material(action.material)) removed(*at, false);
     }
     for (const auto& one : check::rooms_not_cleared(house_)) {
-      if (!one.under_way) certified(one);
+      if (!one.under_way && one.event.empty()) certified(one);
     }
     const auto& jobs = house_.book().jobs;
     for (std::size_t i = 0; i < jobs.size(); ++i) {
@@ -201,6 +201,19 @@ class Builder {
     guessed_ = true;
   }
 
+  /// What an event left in a room, cleaned up by a remover and cleared; its activity.
+  std::string cleaned_up(const check::NotCleared& one) {
+    const std::string id = "clean-" + one.event.text + "-" + one.room.text;
+    if (has(id)) return id;
+    const auto* room = book::find(house_.book().rooms, one.room);
+    const Days lead = lead_of(party_with("remover"), kRemovalLead);
+    add(id, fmt::format("Clean-up and clearance: {}", room == nullptr ? one.room.text : room->name),
+        {lead.low + kRemoval.low + kClearance.low, lead.likely + kRemoval.likely + kClearance.likely,
+         lead.high + kRemoval.high + kClearance.high});
+    guessed_ = true;
+    return id;
+  }
+
   /// Whether it is decided that it comes out, and not done yet.
   bool to_be_removed(std::size_t index) const {
     return std::ranges::any_of(house_.book().actions, [&](const book::Action& one) {
@@ -265,7 +278,9 @@ class Builder {
     }
     // Nobody works in a room that is not cleared, whatever the job itself would meet there.
     for (const auto& one : answer.not_cleared) {
-      if (one.under_way) {
+      if (!one.event.empty()) {
+        before.insert(cleaned_up(one));
+      } else if (one.under_way) {
         before.insert(removed(one.material, false));
       } else if (const auto last = last_of_.find(house_.book().materials[one.material].id.text);
                  last != last_of_.end()) {
