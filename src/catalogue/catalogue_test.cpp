@@ -17,6 +17,7 @@ namespace {
 using ::testing::Contains;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
+using ::testing::Not;
 
 CatalogueTexts shipped_texts() {
   return {assets::get("data/families.json"), assets::get("data/tasks.json"), assets::get("data/controls.json"),
@@ -28,6 +29,22 @@ std::string changed(std::string_view text, const std::string& from, const std::s
   const auto at = out.find(from);
   EXPECT_NE(at, std::string::npos) << from;
   return out.replace(at, from.size(), to);
+}
+
+/// Signs are read from where one stands: a finger, a key or a knock is already work on the material.
+TEST(Catalogue, NoSignTellsToTouchWhatMayHoldAsbestos) {
+  for (const auto& family : shipped().families) {
+    for (const auto& sign : family.look) {
+      for (const char* touch : {"finger", "nail marks", "key", "knock", "scratch", "tapped", "magnet"}) {
+        EXPECT_THAT(sign.text, Not(HasSubstr(touch))) << family.id;
+      }
+    }
+    for (const auto& other : family.mistaken_for) {
+      for (const char* touch : {"finger", "knock", "scratch", "tapped", "magnet"}) {
+        EXPECT_THAT(other.tell, Not(HasSubstr(touch))) << family.id;
+      }
+    }
+  }
 }
 
 TEST(Catalogue, EveryFileFitsItsSchema) {
