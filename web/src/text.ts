@@ -1089,7 +1089,7 @@ export const text = {
     rough: "Roughly so far; working it out",
     stop: "Stop",
     drawn: (n: number, error: string) =>
-      `${n.toLocaleString()} draws of what is unknown; the figures are good to ${error}.`,
+      `${n.toLocaleString()} draws of what is unknown; as many again would move the figures by about ${error}. The ranges say how far off they may be.`,
     triedNow: "As tried below, not as it happened.",
     untested: (name: string, p: string) =>
       `${name} is not tested. All below counts it as holding asbestos${p ? `, which is ${p} likely` : ""}; a test of what is left would tell.`,
