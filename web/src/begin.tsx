@@ -19,7 +19,7 @@ const KINDS = Object.keys(TYPICAL) as HouseKind[];
 const words = text.begin;
 
 /** What two fields say of years; null = nothing, undefined = not a range. */
-export function yearsOf(from: string, to: string): Years | null | undefined {
+function yearsOf(from: string, to: string): Years | null | undefined {
   const first = from.trim() || to.trim();
   const last = to.trim() || from.trim();
   if (!first) return null;
@@ -29,7 +29,7 @@ export function yearsOf(from: string, to: string): Years | null | undefined {
 
 /** A storey as plain ink, for choosing and looking ahead. */
 /** A storey in outline; `scale`: its largest storey, when several are drawn beside each other at one scale. */
-export function Sketch({ storey, named, scale }: { storey: DrawnStorey; named?: boolean; scale?: DrawnStorey[] }) {
+function Sketch({ storey, named, scale }: { storey: DrawnStorey; named?: boolean; scale?: DrawnStorey[] }) {
   const box = boxOf((scale ?? [storey]).flatMap((one) => one.rooms.map((room) => room.outline)));
   const margin = 0.12;
   return (

@@ -100,7 +100,7 @@ export function Chart({ name, label, draw }: { name: string; label: string; draw
 }
 
 /** Size of all text in charts, and from one line of it to the next. As chart.css has it. */
-export const TEXT_PX = 15;
+const TEXT_PX = 15;
 export const LINE_PX = 19;
 /** As Plot wants it, in sizes of the text. */
 export const LINE_HEIGHT = LINE_PX / TEXT_PX;

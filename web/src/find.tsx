@@ -9,7 +9,7 @@ import { text } from "./text";
 
 const words = text.find;
 
-export interface Hit {
+interface Hit {
   id: string;
   name: string;
   what: "room" | "material" | "job";

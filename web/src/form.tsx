@@ -57,7 +57,7 @@ function open(form: JsonSchema, value: Value): unknown {
 }
 
 /** What the form holds, in the open form; fields left empty are taken away (null). */
-export function openForm(schema: JsonSchema, kind: string, values: Values): Record<string, unknown> {
+function openForm(schema: JsonSchema, kind: string, values: Values): Record<string, unknown> {
   const out: Record<string, unknown> = {};
   for (const [name, value] of Object.entries(values)) {
     const [field = "", part] = name.split(".");
@@ -79,7 +79,7 @@ function held(form: JsonSchema, value: unknown): Value {
 }
 
 /** The form's fields; those of an object by their own names: "years.from". */
-export function valuesOf(fields: string[], schema: JsonSchema, kind: string, item: object): Values {
+function valuesOf(fields: string[], schema: JsonSchema, kind: string, item: object): Values {
   const out: Values = {};
   for (const field of fields) {
     const form = fieldSchema(schema, kind, field);

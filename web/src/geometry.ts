@@ -106,7 +106,7 @@ export function widened(line: Point[], width: number): Ring[] {
 }
 
 /** How thick something on a wall is drawn on the plan. */
-export const WALL_STRIP_M = 0.16;
+const WALL_STRIP_M = 0.16;
 /** And how far off the wall's line, so that the wall stays to be seen. */
 const WALL_GAP_M = 0.05;
 

@@ -1,4 +1,4 @@
-export interface Latest {
+interface Latest {
   want: (task: () => Promise<void>) => void;
   /** Drops what waits. */
   stop: () => void;

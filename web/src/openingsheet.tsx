@@ -29,7 +29,7 @@ export interface Draft {
   at: Point;
 }
 
-export interface Moving extends Draft {
+interface Moving extends Draft {
   opening: Opening;
   wall: Wall | undefined;
   /** How high the wall is. */

@@ -35,7 +35,7 @@ export interface Shelf {
 
 /** Runs one thing at a time, over all windows of this browser. */
 export type Alone = <T>(work: () => Promise<T>) => Promise<T>;
-export type Post = (edit: Asked, revision: number, key: string) => Promise<Edited>;
+type Post = (edit: Asked, revision: number, key: string) => Promise<Edited>;
 
 export function drawKey(book: string): string {
   const bytes = crypto.getRandomValues(new Uint8Array(16));

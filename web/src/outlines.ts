@@ -5,7 +5,7 @@ import { boxOf } from "./geometry";
 import type { Box, Ring } from "./geometry";
 
 export type HouseKind = "terrace" | "semi" | "bungalow" | "flat";
-export type RoomName =
+type RoomName =
   | "hall"
   | "landing"
   | "front room"
@@ -114,7 +114,7 @@ export interface Choice {
   garage: { width_m: number; depth_m: number } | null;
 }
 
-export interface DrawnRoom {
+interface DrawnRoom {
   name: RoomName;
   kind?: string;
   height_m?: number;
@@ -368,7 +368,7 @@ export function partsOf(
   return [...parts, ...stairs];
 }
 
-export type Side = "right" | "left" | "far" | "near";
+type Side = "right" | "left" | "far" | "near";
 export const SIDES: Side[] = ["right", "left", "far", "near"];
 
 /** A rectangle against one side of a room's box, flush with its near or left edge. */

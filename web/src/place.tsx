@@ -20,14 +20,14 @@ const USUAL_RUN_M = 0.1;
 const AT_EDGE_M = 0.07;
 
 /** Where something drawn comes to rest: on the edge of the face when near it, else on the 5 cm grid. */
-export function resting([x, y]: Point, box: Box): Point {
+function resting([x, y]: Point, box: Box): Point {
   const rest = (at: number, least: number, most: number): number =>
     at - least < AT_EDGE_M ? least : most - at < AT_EDGE_M ? most : onGrid(at);
   return [rest(x, box.x0, box.x1), rest(y, box.y0, box.y1)];
 }
 
 /** The tool and points a shape was drawn with, for going on from it. */
-export function pointsOf(shape: Shape | undefined): { tool: Tool; points: Point[] } {
+function pointsOf(shape: Shape | undefined): { tool: Tool; points: Point[] } {
   if (shape?.point) return { tool: "hole", points: [shape.point] };
   if (shape?.line) return { tool: "line", points: [shape.line[0]!, shape.line.at(-1)!] };
   if (shape?.outline) {

@@ -10,13 +10,13 @@ const CM = 100;
 const OFF_M = 0.09;
 
 /** Where a spot is on the plan. */
-export function onPlan(whole: Pick<WholeBook, "walls">, spot: Spot): Point {
+function onPlan(whole: Pick<WholeBook, "walls">, spot: Spot): Point {
   const wall = whole.walls[spot.room]?.[spot.face];
   return wall ? pointOn(wall, spot.point[0], OFF_M) : spot.point;
 }
 
 /** The stretches of a path that lie on one storey, and the places where it comes from or goes to another. */
-export function onStorey(
+function onStorey(
   whole: Pick<WholeBook, "walls" | "book">,
   storey: string,
   path: Spot[],

@@ -30,7 +30,7 @@ export function stretches(ring: Ring, axis: 0 | 1, at: number): [number, number]
   return out;
 }
 
-export interface CutRoom extends Levels {
+interface CutRoom extends Levels {
   room: Room;
   from: number;
   to: number;

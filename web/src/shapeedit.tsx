@@ -43,7 +43,7 @@ interface Asked {
   how: How;
 }
 
-export interface Shaping {
+interface Shaping {
   ring: Ring;
   faults: Fault[];
   /** Shows an outline without writing it down. */

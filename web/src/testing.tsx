@@ -579,7 +579,7 @@ export interface Moved {
   materials: { id: string; name: string; before: string; after: string }[];
 }
 
-export function difference(title: string, before: WholeBook, after: WholeBook): Moved {
+function difference(title: string, before: WholeBook, after: WholeBook): Moved {
   const standing = (book: WholeBook, id: string) => {
     const known = book.materials[id];
     if (!known?.suspect || !known.standing) return "";

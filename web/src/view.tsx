@@ -12,7 +12,7 @@ export interface Frame {
   height: number;
 }
 
-export interface View {
+interface View {
   zoom: number;
   /** Middle of what is seen, as shares of the whole frame. */
   at: [number, number];

@@ -197,7 +197,7 @@ function Question({
 }
 
 /** What is left of the walks: which room comes next, and how much is to be looked for at all. */
-export function leftOf(walks: Walks | null): { left: number; rooms: Walks["rooms"] } {
+function leftOf(walks: Walks | null): { left: number; rooms: Walks["rooms"] } {
   const rooms = (walks?.rooms ?? []).filter((one) => one.asked > one.answered);
   return { left: rooms.reduce((sum, one) => sum + one.asked - one.answered, 0), rooms };
 }
