@@ -29,8 +29,9 @@ struct ClearanceAir {
 };
 
 struct ClearanceRules {
-  std::string certificate;  ///< what the paper is called: "the certificate of the four-stage clearance"
-  std::string by;           ///< who gives it: "an accredited, independent analyst"
+  std::string certificate;         ///< what the paper is called: "the certificate of the four-stage clearance"
+  std::string by;                  ///< who gives it: "an accredited, independent analyst"
+  std::vector<std::string> roles;  ///< what such a firm may be written down as (Party::role); of any other it is void
   std::vector<ClearanceStage> stages;
   ClearanceAir air;
   std::vector<std::pair<std::string, Backing>> reasons;  ///< why, as told with every answer

@@ -59,7 +59,7 @@ std::optional<NotCleared> uncertified(const book::Book& book, const book::Date& 
     const auto [what, ask] = held.ok() ? std::pair(held->findings.front().what, held->findings.front().ask)
                                        : std::pair(std::string("Its figures cannot be."),
                                                    std::string("Ask the analyst for the counting sheets."));
-    missing.why = fmt::format("certificate {} does not stand up to its own figures: {}", certificate.id.text, what);
+    missing.why = fmt::format("certificate {} does not stand up: {}", certificate.id.text, what);
     missing.ask = fmt::format("{} See all that is wrong with it.", ask);
     missing.command = fmt::format("lathbook check {}", certificate.id.text);
   }
@@ -138,33 +138,35 @@ const law::Clearance* clearance_of(const House& house, const book::Certificate& 
   return rules.clearance.empty() ? nullptr : &rules.clearance.front();
 }
 
+std::vector<const book::Action*> removals_of(const book::Book& book, const book::Certificate& certificate) {
+  std::vector<const book::Action*> found;
+  for (const auto& action : book.actions) {
+    const auto begun = action.started_on ? action.started_on : action.done_on;
+    if (action.kind != book::ActionKind::kRemove || !begun) continue;
+    const auto* material = book::find(book.materials, action.material);
+    const bool in_its_rooms = material != nullptr && names(certificate.rooms, material->place.room) &&
+                              (!certificate.issued_on || !(*certificate.issued_on < *begun));
+    if (names(certificate.materials, action.material) || in_its_rooms) found.push_back(&action);
+  }
+  return found;
+}
+
 std::optional<book::Date> work_finished_on(const book::Book& book, const book::Certificate& certificate) {
   auto latest = certificate.work_finished_on;
-  for (const auto& action : book.actions) {
-    if (action.kind != book::ActionKind::kRemove || !action.done_on || !names(certificate.materials, action.material))
-      continue;
-    if (!latest || *latest < *action.done_on) latest = action.done_on;
+  for (const auto* removal : removals_of(book, certificate)) {
+    if (removal->done_on && (!latest || *latest < *removal->done_on)) latest = removal->done_on;
   }
   return latest;
 }
 
 std::optional<bool> independent(const book::Book& book, const book::Certificate& certificate) {
   std::optional<bool> known;
-  for (const auto& action : book.actions) {
-    if (action.kind != book::ActionKind::kRemove || (!action.started_on && !action.done_on) || action.by.empty())
-      continue;
-    const auto* material = book::find(book.materials, action.material);
-    if (!names(certificate.materials, action.material) &&
-        (material == nullptr || !names(certificate.rooms, material->place.room)))
-      continue;
-    if (certificate.issued_on && action.done_on && *certificate.issued_on < *action.done_on) continue;  // later work
-    if (action.by == certificate.party) return false;
+  for (const auto* removal : removals_of(book, certificate)) {
+    if (removal->by.empty()) continue;
+    if (removal->by == certificate.party) return false;
     known = true;
   }
-  if (known) return known;
-  const auto* party = book::find(book.parties, certificate.party);
-  if (party != nullptr && party->role == "remover") return false;
-  return std::nullopt;
+  return known;
 }
 
 reason::Result<clearance::Clearance> checked(const book::Book& book, const book::Certificate& certificate,

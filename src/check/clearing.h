@@ -45,12 +45,18 @@ struct NotCleared {
 /// where it names none, the first of the pack. nullptr when the pack has none.
 [[nodiscard]] const law::Clearance* clearance_of(const House& house, const book::Certificate& certificate);
 
-/// The day the work was finished that a certificate is for: as the paper says, or the last removal of its materials by
-/// the book's own decisions, whichever is later.
+/// The removals a certificate is for, begun or done, in the order of Book::actions: those of its materials, whenever;
+/// and in its rooms those begun by the day it was issued, since a room may be worked in again later. Where a removal's
+/// beginning is not written down it counts from its end; where the certificate bears no date, all in its rooms count.
+[[nodiscard]] std::vector<const book::Action*> removals_of(const book::Book& book,
+                                                           const book::Certificate& certificate);
+
+/// The day the work was finished that a certificate is for: as the paper says, or the last of its removals by the
+/// book's own decisions, whichever is later.
 [[nodiscard]] std::optional<book::Date> work_finished_on(const book::Book& book, const book::Certificate& certificate);
 
 /// Whether whoever gave a certificate had no part in the removals it is for: no, where one of them names the same
-/// party; not known, where none of them says by whom, unless the party is written down as a remover.
+/// party; not known, where none of them says by whom.
 [[nodiscard]] std::optional<bool> independent(const book::Book& book, const book::Certificate& certificate);
 
 /// A certificate held against `rules`, with what else the book knows of it: the day its work was finished, its party's

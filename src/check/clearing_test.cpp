@@ -1,9 +1,11 @@
 #include "check/clearing.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <nlohmann/json.hpp>
+#include <random>
 
 #include "assets/assets.h"
 #include "book/json.h"
@@ -107,6 +109,107 @@ TEST(Clearing, ACertificateThatFailsItsOwnFiguresDoesNot) {
   EXPECT_EQ(answer.verdict, Verdict::kRemoveFirst);
   EXPECT_THAT(answer.sentence, HasSubstr("C9"));
   EXPECT_THAT(answer.sentence, HasSubstr("240 litres"));
+}
+
+TEST(Clearing, ACertificateOfAFirmOfTheWrongKindOpensNothing) {
+  for (const std::string role : {"laboratory", "surveyor", "analyst", "remover", "carrier", "trade"}) {
+    auto book = after_the_removal();
+    book::Party firm;
+    firm.id = {"PA9"};
+    firm.role = role;
+    book.parties.push_back(firm);
+    book.certificates = {sound()};
+    book.certificates.front().party = firm.id;
+    const auto answer = answer_of(book);
+    const bool may = role == "analyst" || role == "laboratory";
+    EXPECT_EQ(answer.not_cleared.empty(), may) << role;
+    EXPECT_EQ(answer.verdict, may ? Verdict::kMayStart : Verdict::kRemoveFirst) << role;
+    if (!may) {
+      EXPECT_THAT(answer.sentence, HasSubstr("written down as a " + role));
+    }
+  }
+}
+
+/// Removals begun and done on any day or not at all, of materials in two rooms; a certificate of any of them.
+TEST(PropertyClearing, ThePaperIsForItsMaterialsAndForWhatWasBegunInItsRoomsByItsDate) {
+  std::mt19937_64 engine(21);
+  const auto below = [&](int n) { return static_cast<int>(engine() % static_cast<std::uint64_t>(n)); };
+  const auto some_day = [&]() -> std::optional<book::Date> {
+    if (below(4) == 0) return std::nullopt;
+    return day(fmt::format("2026-03-{:02}", 1 + below(9)).c_str());
+  };
+  int by_room = 0, too_late = 0, own = 0;
+  for (int trial = 0; trial < 4000; ++trial) {
+    book::Book book;
+    for (int m = 0; m < 4; ++m) {
+      book::Material material;
+      material.id = {fmt::format("M{}", m)};
+      material.place.room = {m % 2 == 0 ? "R0" : "R1"};
+      book.materials.push_back(material);
+      book::Action action;
+      action.id = {fmt::format("A{}", m)};
+      action.material = material.id;
+      action.kind = below(5) == 0 ? book::ActionKind::kSeal : book::ActionKind::kRemove;
+      action.started_on = some_day();
+      action.done_on = some_day();
+      if (below(3) > 0) action.by = {below(2) == 0 ? "PA1" : "PA2"};
+      book.actions.push_back(action);
+    }
+    book::Certificate paper;
+    paper.party = {"PA1"};
+    for (int m = 0; m < 4; ++m) {
+      if (below(3) == 0) paper.materials.push_back(book.materials[static_cast<std::size_t>(m)].id);
+    }
+    if (below(2) == 0) paper.rooms.push_back({"R0"});
+    paper.issued_on = some_day();
+    paper.work_finished_on = some_day();
+
+    // Said once more, item by item.
+    auto finished = paper.work_finished_on;
+    bool firm_named = false, same_firm = false;
+    std::vector<std::string> expected;
+    for (std::size_t m = 0; m < 4; ++m) {
+      const auto& action = book.actions[m];
+      if (action.kind == book::ActionKind::kSeal || (!action.started_on && !action.done_on)) continue;
+      bool counts = false;
+      for (const auto& id : paper.materials) counts = counts || id == action.material;
+      if (!counts && !paper.rooms.empty() && m % 2 == 0) {
+        const auto first = action.started_on ? *action.started_on : *action.done_on;
+        counts = !paper.issued_on || first <= *paper.issued_on;
+        by_room += counts ? 1 : 0;
+        too_late += counts ? 0 : 1;
+      }
+      if (!counts) continue;
+      expected.push_back(action.id.text);
+      if (action.done_on && (!finished || *finished < *action.done_on)) finished = action.done_on;
+      firm_named = firm_named || !action.by.empty();
+      same_firm = same_firm || action.by.text == "PA1";
+    }
+    std::vector<std::string> found;
+    for (const auto* removal : removals_of(book, paper)) found.push_back(removal->id.text);
+    ASSERT_EQ(found, expected) << trial;
+    ASSERT_EQ(work_finished_on(book, paper), finished) << trial;
+    ASSERT_EQ(independent(book, paper), firm_named ? std::optional(!same_firm) : std::nullopt) << trial;
+    own += same_firm ? 1 : 0;
+  }
+  EXPECT_GT(by_room, 100);
+  EXPECT_GT(too_late, 100);
+  EXPECT_GT(own, 100);
+}
+
+TEST(Clearing, IssuedWhileTheRemovalInItsRoomWasUnderWayItIsTooEarly) {
+  auto book = after_the_removal();
+  auto paper = sound();
+  paper.rooms = {{"R5"}};
+  paper.materials.clear();
+  paper.work_finished_on.reset();
+  paper.issued_on = day("2026-12-01");  // begun on 2026-11-23, done on 2026-12-03
+  book.certificates = {paper};
+  const auto house = House::build(book, knowledge()).value();
+  const auto held = checked(book, paper, clearance_of(house, paper)->rules);
+  ASSERT_TRUE(held.ok());
+  ASSERT_THAT(held->findings, SizeIs(1));
+  EXPECT_THAT(held->findings.front().what, HasSubstr("before the work was finished on 2026-12-03"));
 }
 
 TEST(Clearing, ACertificateOfEarlierWorkOrAnotherRoomSaysNothing) {

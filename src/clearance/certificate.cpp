@@ -97,6 +97,18 @@ bool check_independence(const Stated& stated, const ClearanceRules& rules, std::
   return true;
 }
 
+/// Told first: the best figures from the wrong firm clear nothing. Where it did the removal that alone is told.
+void check_role(const Stated& stated, const ClearanceRules& rules, std::vector<Finding>& findings) {
+  const auto& roles = rules.roles;
+  if (stated.role.empty() || std::ranges::find(roles, stated.role) != roles.end()) return;
+  if (rules.independent && !stated.independent.value_or(true)) return;
+  findings.push_back({"party", fmt::format("The firm that gave it is written down as a {}.", stated.role),
+                      fmt::format("Clearance is for {}: from anyone else it clears nothing.", rules.by),
+                      fmt::format("Ask who inspected and signed. Write the paper down as given by that firm, which has "
+                                  "to be written down as one of: {}.",
+                                  fmt::join(roles, ", "))});
+}
+
 void check_sample(const StatedSample& sample, const AirCount& counted, const std::string& name,
                   const catalogue::ClearanceAir& air, std::vector<Finding>& findings) {
   const Count& count = sample.count;
@@ -210,6 +222,7 @@ reason::Result<Clearance> check(const Stated& stated, const ClearanceRules& rule
   }
   if (!faults.empty()) return faults;
 
+  check_role(stated, rules, out.findings);
   if (rules.air.required)
     out.samples_needed = rules.air.more_for_area ? samples_needed(stated.area_m2, stated.height_m) : 1;
   if (static_cast<int>(stated.samples.size()) < out.samples_needed) {
@@ -275,7 +288,10 @@ reason::Result<Clearance> check(const book::Certificate& certificate, const book
   stated.stages = certificate.stages;
   stated.work_finished_on = certificate.work_finished_on;
   stated.issued_on = certificate.issued_on;
-  if (analyst != nullptr) stated.accreditation_expires_on = analyst->licence_expires_on;
+  if (analyst != nullptr) {
+    stated.accreditation_expires_on = analyst->licence_expires_on;
+    stated.role = analyst->role;
+  }
   stated.independent = independent;
   stated.whole_certificate = true;
   return check(stated, rules);

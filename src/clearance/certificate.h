@@ -27,7 +27,7 @@ inline constexpr double kBlankFibresPer100 = 3;
 
 /// One figure that does not stand, in the words of the person who must ring the analyst.
 struct Finding {
-  std::string where;  ///< which figure: "sample 2", "stages", "dates", "independence"
+  std::string where;  ///< which figure: "sample 2", "stages", "dates", "party", "independence"
   std::string what;   ///< what is wrong
   std::string means;  ///< what that means for the room
   std::string ask;    ///< what to ask for
@@ -52,6 +52,7 @@ struct Stated {
   std::optional<reason::Date> issued_on;
   std::optional<reason::Date> accreditation_expires_on;
   std::optional<bool> independent;  ///< whoever gave it had no part in the removal; absent: not known
+  std::string role;                 ///< what the firm that gave it is (book::Party::role); empty: not known
   bool whole_certificate = false;
 };
 

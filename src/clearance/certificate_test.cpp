@@ -13,6 +13,7 @@ using ::testing::HasSubstr;
 catalogue::ClearanceRules four_stages() {
   return {.certificate = "the certificate of the four-stage clearance",
           .by = "an accredited, independent analyst",
+          .roles = {"analyst", "laboratory"},
           .stages = {{"the preliminary check", {"preliminary", "site condition", "completeness"}},
                      {"the visual inspection", {"visual", "thorough"}},
                      {"the air test", {"air"}},
@@ -32,6 +33,7 @@ catalogue::ClearanceRules four_stages() {
 catalogue::ClearanceRules one_look() {
   return {.certificate = "the clearance certificate",
           .by = "an independent competent person",
+          .roles = {"analyst", "laboratory", "surveyor"},
           .stages = {{"the visual inspection", {"visual"}}},
           .air = {.required = false,
                   .below_f_per_ml = 0.01,
@@ -247,6 +249,31 @@ TEST(Certificate, WhoeverDidTheRemovalDoesNotClearIt) {
   auto silent = four_stages();
   silent.independent.reset();
   EXPECT_TRUE(check(stated, silent)->pass) << "a country that does not ask for it";
+}
+
+TEST(Certificate, AFirmOfTheWrongKindClearsNothing) {
+  for (const auto& rules : {four_stages(), one_look()}) {
+    for (const std::string role : {"laboratory", "surveyor", "analyst", "remover", "carrier", "trade"}) {
+      Stated stated = good();
+      stated.role = role;
+      const bool may = std::ranges::find(rules.roles, role) != rules.roles.end();
+      const auto answer = check(stated, rules);
+      const auto& findings = answer->findings;
+      const auto told = std::ranges::find(findings, "party", &Finding::where);
+      ASSERT_EQ(told == findings.end(), may) << role;
+      if (may) continue;
+      EXPECT_FALSE(answer->pass);
+      EXPECT_EQ(told, findings.begin()) << "before what its figures say";
+      EXPECT_THAT(told->what, HasSubstr(role));
+      EXPECT_THAT(told->means, HasSubstr(rules.by));
+      EXPECT_THAT(told->ask, HasSubstr("analyst, laboratory"));
+    }
+  }
+  Stated stated = good();
+  EXPECT_TRUE(check(stated, four_stages())->pass) << "not known";
+  stated.role = "remover";
+  stated.independent = false;
+  EXPECT_EQ(only(stated).where, "independence") << "that it did the removal says more";
 }
 
 TEST(Certificate, StagesMissingOrOutOfOrder) {

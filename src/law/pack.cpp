@@ -22,6 +22,8 @@ using reason::Faults;
 
 constexpr std::array<std::string_view, 4> kOutcomes = {"outside", "non-licensed", "notifiable non-licensed",
                                                        "licensed"};
+/// Roles of a party that could ever clear a room: never those who take out, carry or build.
+constexpr std::array<std::string_view, 3> kClearedBy = {"analyst", "laboratory", "surveyor"};
 constexpr std::array<std::string_view, 3> kMays = {"yes", "with precautions", "no"};
 
 template <class E, std::size_t N>
@@ -184,13 +186,20 @@ class PackReader {
 
   Clearance clearance(const Reader& in) {
     in.refuse_fields_but(
-        {"id", "when", "certificate", "by", "independent", "stages", "air", "reasons", "source", "sure"});
+        {"id", "when", "certificate", "by", "roles", "independent", "stages", "air", "reasons", "source", "sure"});
     Clearance out;
     out.id = in.text("id");
     out.when = condition(in.inner("when"), false);
     out.backing = backing(in);
     out.rules.certificate = in.text("certificate");
     out.rules.by = in.text("by");
+    out.rules.roles = in.texts("roles");
+    if (out.rules.roles.empty() && in.has("roles")) in.add("roles", "is empty", "at least one role of a party");
+    for (const auto& role : out.rules.roles) {
+      if (std::find(kClearedBy.begin(), kClearedBy.end(), role) == kClearedBy.end())
+        in.add("roles", fmt::format("holds {}, which clears no room", role),
+               fmt::format("of: {}", fmt::join(kClearedBy, ", ")));
+    }
     out.rules.stages = in.each("stages", [&](const Reader& one) {
       one.refuse_fields_but({"name", "known_by"});
       return catalogue::ClearanceStage{one.text("name"), one.texts("known_by")};
