@@ -97,8 +97,14 @@ reason::Result<WasteData> parse_waste_data(std::string_view text, const std::str
   WasteData out;
   out.rules = all.text("rules");
   out.kinds = all.each("kinds", [](const Reader& row) {
-    return WasteKind{row.word_of<LegalKind>("kind"),    row.flag("bonded"), row.text("code"), row.text("code_means"),
-                     row.flag("special_provision_168"), row.text("note"),   row.backing()};
+    return WasteKind{row.word_of<LegalKind>("kind"),
+                     row.flag("bonded"),
+                     row.text("code"),
+                     row.text("code_means"),
+                     {row.text("code_source"), row.word_of<Sure>("code_sure")},
+                     row.flag("special_provision_168"),
+                     row.text("note"),
+                     row.backing()};
   });
   out.transport = all.each("transport", [](const Reader& row) {
     return TransportNumber{row.text("number"), row.text("name"),   row.text("class"), row.text("packing_group"),

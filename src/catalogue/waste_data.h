@@ -17,6 +17,7 @@ struct WasteKind {
   bool bonded = false;
   std::string code;  ///< the country's waste code, for instance "17 06 05*" of the List of Wastes
   std::string code_means;
+  Backing code_backing;
   bool special_provision_168 = false;
   std::string note;
   Backing backing;

@@ -26,6 +26,15 @@ TEST(WasteData, EverySuspectKindHasARow) {
       EXPECT_NE(shipped_waste_data(rules).find_price(price), nullptr) << rules << " " << price;
   }
   const auto& data = shipped_waste_data("gb");
+  // The List of Wastes, chapter 17 06.
+  EXPECT_EQ(data.find_kind(LegalKind::kCement)->code, "17 06 05*");
+  EXPECT_EQ(data.find_kind(LegalKind::kInsulatingBoard)->code, "17 06 01*");
+  EXPECT_EQ(data.find_kind(LegalKind::kNone), nullptr);
+  // Hazardous waste data summary 2013: asbestos is N220, friable or bonded.
+  for (const auto& kind : shipped_waste_data("au").kinds) {
+    EXPECT_EQ(kind.code, "N220");
+    EXPECT_EQ(kind.code_means, kind.bonded ? "asbestos, bonded" : "asbestos, friable") << word(kind.kind);
+  }
   EXPECT_THROW((void)shipped_waste_data("atlantis"), std::logic_error);
   EXPECT_EQ(data.find_nation("england")->waste_is_called, "hazardous waste");
   EXPECT_EQ(data.find_nation("scotland")->waste_is_called, "special waste");
@@ -36,7 +45,10 @@ TEST(WasteData, EverySourceIsListed) {
   const auto listed = [](const Backing& backing) { return shipped().find_source(backing.source) != nullptr; };
   for (const auto& rules : kPacks) {
     const auto& data = shipped_waste_data(rules);
-    for (const auto& one : data.kinds) EXPECT_TRUE(listed(one.backing)) << one.backing.source;
+    for (const auto& one : data.kinds) {
+      EXPECT_TRUE(listed(one.backing)) << one.backing.source;
+      EXPECT_TRUE(listed(one.code_backing)) << one.code_backing.source;
+    }
     for (const auto& one : data.transport) EXPECT_TRUE(listed(one.backing));
     for (const auto& one : data.nations) EXPECT_TRUE(listed(one.backing));
     for (const auto& one : data.marks) EXPECT_TRUE(listed(one.backing));

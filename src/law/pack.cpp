@@ -48,10 +48,10 @@ class PackReader {
 
   RulePack read(const schema::Document& document, std::string_view name) {
     const Reader in(document, name, faults_);
-    in.refuse_fields_but(
-        {"format",     "version",     "id",    "name",        "note",     "as_of",       "currency", "words", "regions",
-         "limits",     "class_names", "rules", "permissions", "duties",   "precautions", "bans",     "waste", "label",
-         "air_limits", "clearance",   "years", "cautions",    "exposure", "emergency",   "facts"});
+    in.refuse_fields_but({"format",      "version", "id",          "name",     "note",        "as_of",
+                          "currency",    "words",   "regions",     "limits",   "class_names", "rules",
+                          "permissions", "duties",  "precautions", "bans",     "label",       "air_limits",
+                          "clearance",   "years",   "cautions",    "exposure", "emergency",   "facts"});
     if (in.text("format") != "rule-pack") in.add("format", "is not a rule pack's", "rule-pack");
     if (in.whole("version") != 2) in.add("version", "is not a version known here", "2");
     RulePack pack;
@@ -86,11 +86,6 @@ class PackReader {
       return Precaution{one.text("id"), one.text("text"), condition(one.inner("when"), false), backing(one)};
     });
     pack.bans = in.each("bans", [&](const Reader& one) { return ban(one); });
-    pack.waste = in.each("waste", [&](const Reader& one) {
-      one.refuse_fields_but({"code", "text", "legal_kinds", "source", "sure"});
-      return WasteCode{one.text("code"), one.text("text"), one.words_of<catalogue::LegalKind>("legal_kinds"),
-                       backing(one)};
-    });
     pack.air_limits = in.each("air_limits", [&](const Reader& one) {
       one.refuse_fields_but({"id", "name", "f_per_ml", "minutes", "source", "sure"});
       return catalogue::AirLimit{one.text("id"), one.text("name"), one.number("f_per_ml"), one.number("minutes"),
@@ -409,13 +404,6 @@ bool RulePack::limits_area() const {
 
 const std::vector<Duty>& RulePack::duties(Outcome outcome) const {
   return duties_by_class.at(static_cast<std::size_t>(outcome));
-}
-
-const WasteCode* RulePack::waste_code(catalogue::LegalKind kind) const {
-  const auto found = std::find_if(waste.begin(), waste.end(), [&](const WasteCode& one) {
-    return std::find(one.legal_kinds.begin(), one.legal_kinds.end(), kind) != one.legal_kinds.end();
-  });
-  return found == waste.end() ? nullptr : &*found;
 }
 
 reason::Date RulePack::final_ban() const {

@@ -123,13 +123,6 @@ struct Ban {
   catalogue::Backing backing;
 };
 
-struct WasteCode {
-  std::string code;
-  std::string text;
-  std::vector<catalogue::LegalKind> legal_kinds;
-  catalogue::Backing backing;
-};
-
 /// How a room is cleared after a removal that `when` fits.
 struct Clearance {
   std::string id;
@@ -191,7 +184,6 @@ struct RulePack {
   std::array<std::vector<Duty>, 4> duties_by_class;  ///< by Outcome
   std::vector<Precaution> precautions;               ///< in the order one does them
   std::vector<Ban> bans;
-  std::vector<WasteCode> waste;
   std::vector<catalogue::AirLimit> air_limits;  ///< shortest first
   std::vector<Clearance> clearance;  ///< in order: the first that matches holds; none = no certificate is asked
   WarningLabel label;
@@ -211,7 +203,6 @@ struct RulePack {
   /// Some limit of minutes counts every kind of material together.
   [[nodiscard]] bool minutes_of_all_kinds() const;
   [[nodiscard]] bool limits_area() const;
-  [[nodiscard]] const WasteCode* waste_code(catalogue::LegalKind kind) const;
   /// The day after which a material counts as later than the ban: the final ban's date.
   [[nodiscard]] reason::Date final_ban() const;
 };

@@ -55,16 +55,7 @@ TEST(RulePack, IsReadOnceWhenManyThreadsAskForItFirst) {
   EXPECT_EQ(found.front()->id, "gb");
 }
 
-TEST(RulePack, FinalBanAndWasteCodes) {
-  const auto& gb = *find_pack("gb");
-  EXPECT_EQ(gb.final_ban().text(), "1999-11-24");
-  ASSERT_NE(gb.waste_code(catalogue::LegalKind::kCement), nullptr);
-  EXPECT_EQ(gb.waste_code(catalogue::LegalKind::kCement)->code, "17 06 05*");
-  EXPECT_EQ(gb.waste_code(catalogue::LegalKind::kInsulatingBoard)->code, "17 06 01*");
-  EXPECT_EQ(gb.waste_code(catalogue::LegalKind::kNone), nullptr);
-  for (const auto& one : catalogue::shipped().families)
-    EXPECT_EQ(gb.waste_code(one.legal_kind) != nullptr, one.suspect) << one.id;
-}
+TEST(RulePack, FinalBan) { EXPECT_EQ(find_pack("gb")->final_ban().text(), "1999-11-24"); }
 
 // A second, invented country whose law turns on what no British rule reads: the fibre, whether the piece stays whole,
 // who does it, a yearly limit, and ceilings on damage and disturbance.
@@ -87,7 +78,7 @@ constexpr std::string_view kSecondCountry = R"({
   "label": {"heading": "MIND", "lines": ["FIBRE"], "source": "judgement", "sure": "judgement"},
   "air_limits": [{"id": "day", "name": "a day", "f_per_ml": 0.05, "minutes": 480, "source": "judgement", "sure": "judgement"}],
   "clearance": [], "cautions": [], "exposure": [],
-  "waste": [], "emergency": [], "facts": []
+  "emergency": [], "facts": []
 })";
 
 TEST(RulePack, ASecondCountryIsDataOnly) {
@@ -137,8 +128,6 @@ TEST(RulePack, EachRowOfAustraliaSaysHowItIsKnown) {
   EXPECT_EQ(find_pack("gb")->widest_minutes_window(), 7);
   EXPECT_FALSE(find_pack("gb")->limits_area());
   EXPECT_FALSE(find_pack("gb")->minutes_of_all_kinds());
-  for (const auto& one : catalogue::shipped().families)
-    EXPECT_EQ(au.waste_code(one.legal_kind) != nullptr, one.suspect) << one.id;
   // What is called seen was read; nothing from memory may be called so.
   for (const auto& rule : au.rules) {
     const auto* source = catalogue::shipped().find_source(rule.backing.source);
@@ -149,17 +138,11 @@ TEST(RulePack, EachRowOfAustraliaSaysHowItIsKnown) {
   }
 }
 
-TEST(PublishedRulePack, WhatAustralianLawSaysOfWasteAirAndClearance) {
+TEST(PublishedRulePack, WhatAustralianLawSaysOfAirAndClearance) {
   const auto& au = *find_pack("au");
   // Customs (Prohibited Imports) Amendment Regulations 2003 (No. 10): from 31 December 2003, every kind.
   ASSERT_EQ(au.bans.size(), 1U);
   EXPECT_EQ(au.bans.front().fibres.size(), 6U);
-  // Hazardous waste data summary 2013: asbestos is N220, friable or bonded.
-  for (const auto& one : catalogue::shipped().families) {
-    if (one.suspect) {
-      EXPECT_EQ(au.waste_code(one.legal_kind)->code, "N220") << one.id;
-    }
-  }
   // The exposure standard: from memory.
   ASSERT_EQ(au.air_limits.size(), 1U);
   EXPECT_EQ(au.air_limits.front().f_per_ml, 0.1);
@@ -193,6 +176,14 @@ TEST(PublishedRulePack, WhatAustralianLawSaysOfWasteAirAndClearance) {
   EXPECT_THAT(au.emergency, SizeIs(5));
   ASSERT_TRUE(au.years);
   EXPECT_EQ(au.years->from_year, 1985) << "judgement: until then the years of use are those carried on";
+}
+
+TEST(FaultRulePack, WasteCodesStandInTheWasteFileAlone) {
+  std::string with_codes(kSecondCountry);
+  with_codes.replace(with_codes.rfind("\"emergency\""), 0, R"("waste": [], )");
+  const auto pack = parse_pack(with_codes, catalogue::shipped(), "xx");
+  ASSERT_FALSE(pack.ok());
+  EXPECT_THAT(pack.faults().front().text(), HasSubstr("waste"));
 }
 
 TEST(RulePack, WhatNoRuleCoversGetsTheStrictestAnswer) {

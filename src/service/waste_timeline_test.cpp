@@ -6,7 +6,6 @@
 #include "assets/assets.h"
 #include "book/json.h"
 #include "catalogue/waste_data.h"
-#include "law/pack.h"
 #include "service/answers.h"
 #include "service/certificate_answer.h"
 #include "service/timeline_answer.h"
@@ -149,16 +148,6 @@ TEST(WasteAnswer, ASiteThatTakesBagsAloneGetsNoSheets) {
     EXPECT_TRUE(run.plan.trips.empty());
     ASSERT_EQ(run.plan.will_not_go.size(), 1U);
     EXPECT_THAT(run.plan.will_not_go[0].why, HasSubstr("the site takes no sheets"));
-  }
-}
-
-TEST(WasteAnswer, CodesAreThoseOfTheRulePack) {
-  const auto* pack = law::find_pack("gb");
-  ASSERT_NE(pack, nullptr);
-  for (const auto& kind : catalogue::shipped_waste_data("gb").kinds) {
-    const auto* code = pack->waste_code(kind.kind);
-    ASSERT_NE(code, nullptr) << catalogue::word(kind.kind);
-    EXPECT_EQ(code->code, kind.code) << catalogue::word(kind.kind);
   }
 }
 

@@ -54,6 +54,7 @@ Disposal disposal(const catalogue::Family& family, bool whole, book::Damage dama
     out.code = kind->code;
     out.code_means = kind->code_means;
     out.reasons.push_back({kind->note, kind->backing.source});
+    out.reasons.push_back({fmt::format("{}: {}.", kind->code, kind->code_means), kind->code_backing.source});
   }
   if (licensed_kind(family.legal_kind)) {
     out.why = fmt::format("{} is work for licensed people, and so is taking it away.", family.name);
