@@ -9,6 +9,7 @@
 #include "assets/assets.h"
 #include "book/json.h"
 #include "catalogue/catalogue.h"
+#include "catalogue/waste_data.h"
 #include "cli/commands.h"
 #include "cli/text.h"
 #include "cli/words.h"
@@ -89,8 +90,8 @@ Result<service::Fields> fields_of(const Request& request, const World& world, co
   return fields;
 }
 
-/// The words of the catalogue that a field takes; empty for all other fields.
-std::string known_words(std::string_view field) {
+/// The words of the catalogue that a field of `what` takes; empty for all other fields.
+std::string known_words(std::string_view what, std::string_view field) {
   const auto& known = catalogue::shipped();
   std::vector<std::string_view> ids;
   const auto take = [&](const auto& rows) {
@@ -100,6 +101,8 @@ std::string known_words(std::string_view field) {
   if (field == "task") take(known.tasks);
   if (field == "controls") take(known.controls);
   if (field == "respirator") take(known.respirators);
+  if (what == "about" && field == "rules") return fmt::format("{}", fmt::join(law::pack_ids(), ", "));
+  if (what == "site" && field == "rules") take(catalogue::shipped_site_rules());
   return fmt::format("{}", fmt::join(ids, ", "));
 }
 
@@ -329,7 +332,7 @@ int run_fields(const Request& request, const World& world) {
   for (const auto& field : fields) {
     page.entry(field.name, typed_words(field.what) + (field.required ? "  [must be there]" : ""), 18, 0,
                field.required ? Style::kStrong : Style::kPlain);
-    const auto known = known_words(field.name);
+    const auto known = known_words(*what, field.name);
     const auto& how = known.empty() ? field.how : known;
     if (how != field.what) page.paragraph(how, 18, Style::kQuiet);
   }
