@@ -63,8 +63,18 @@ std::string photo_text(const book::Book& book, const book::Material& material) {
   return text;
 }
 
+constexpr std::string_view kNothingWritten =
+    "Nothing that is there now is written down. That does not mean that nothing is there: it may not have been looked "
+    "at.";
+
+struct RoomPhotos {
+  std::vector<Shown> shown;
+  std::vector<std::string> not_shown;  ///< which, and why, a sentence each
+  [[nodiscard]] bool none() const { return shown.empty() && not_shown.empty(); }
+};
+
 /// Photos that belong to a room: of it, of a material in it, or of a look at one.
-void room_photos(Sheet& sheet, const Source& source, const book::RoomId& room) {
+RoomPhotos photos_of(const Source& source, const book::RoomId& room) {
   const auto& book = source.house.book();
   std::vector<book::DocumentId> ids;
   const auto add = [&](const book::DocumentId& id) {
@@ -83,8 +93,8 @@ void room_photos(Sheet& sheet, const Source& source, const book::RoomId& room) {
   for (const auto& document : book.documents) {
     if (document.room == room) add(document.id);
   }
-  std::vector<Shown> shown;
-  std::vector<std::string> not_shown;
+  RoomPhotos found;
+  auto& [shown, not_shown] = found;
   for (const auto& id : ids) {
     const auto* document = book::find(book.documents, id);
     if (document == nullptr) {
@@ -104,10 +114,14 @@ void room_photos(Sheet& sheet, const Source& source, const book::RoomId& room) {
       shown.push_back({*photo->second, std::move(caption)});
     }
   }
-  if (shown.empty() && not_shown.empty()) return;
+  return found;
+}
+
+void add_photos(Sheet& sheet, const RoomPhotos& photos) {
+  if (photos.none()) return;
   sheet.subheading("Photos");
-  sheet.photos(shown);
-  for (const auto& text : not_shown) sheet.paragraph(text, Look::kSmall);
+  sheet.photos(photos.shown);
+  for (const auto& text : photos.not_shown) sheet.paragraph(text, Look::kSmall);
 }
 
 }  // namespace
@@ -164,6 +178,7 @@ void add_register(Sheet& sheet, const Source& source) {
   };
   const std::vector<Column> columns{
       {"", 0.42}, {"What and where on it", 2}, {"Standing and tests", 2}, {"State", 2}, {"Decision", 1.5}};
+  std::string nothing;
   for (const auto& storey : book.storeys) {
     for (const auto& room : book.rooms) {
       if (room.storey != storey.id) continue;
@@ -171,13 +186,19 @@ void add_register(Sheet& sheet, const Source& source) {
       for (std::size_t i = 0; i < book.materials.size(); ++i) {
         if (book.materials[i].place.room == room.id && !book.materials[i].removed_on) rows.push_back(entry(i));
       }
-      sheet.heading(fmt::format("{} ({}, {})", room.name, room.id.text, storey.name));
+      const auto name = fmt::format("{} ({}, {})", room.name, room.id.text, storey.name);
+      const auto photos = source.without.contains(Section::kPhotos) ? RoomPhotos{} : photos_of(source, room.id);
+      if (rows.empty() && photos.none()) {
+        nothing += (nothing.empty() ? "" : "; ") + name;
+        continue;
+      }
+      sheet.heading(name);
       if (rows.empty()) {
-        sheet.paragraph("Nothing is written down for this room. That is not the same as nothing being there.");
+        sheet.paragraph(std::string(kNothingWritten));
       } else {
         sheet.table(columns, rows);
       }
-      if (!source.without.contains(Section::kPhotos)) room_photos(sheet, source, room.id);
+      add_photos(sheet, photos);
     }
   }
   std::vector<Cells> gone;
@@ -188,7 +209,13 @@ void add_register(Sheet& sheet, const Source& source) {
     sheet.heading("Gone from the house");
     sheet.table(columns, gone);
   }
-  sheet.paragraph(fmt::format("{} materials listed.", listed), Look::kSmall);
+  const auto counted = fmt::format("{} materials listed.", listed);
+  if (nothing.empty()) {
+    sheet.paragraph(counted, Look::kSmall);
+  } else {
+    sheet.heading("Rooms with nothing listed");
+    sheet.paragraph(fmt::format("{}. {} {}", nothing, kNothingWritten, counted));
+  }
 }
 
 Files register_by_room(const Source& source) {
