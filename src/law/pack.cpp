@@ -22,6 +22,7 @@ using reason::Faults;
 
 constexpr std::array<std::string_view, 4> kOutcomes = {"outside", "non-licensed", "notifiable non-licensed",
                                                        "licensed"};
+constexpr std::array<std::string_view, 2> kDateOrders = {"day month year", "month day year"};
 /// Roles of a party that could ever clear a room: never those who take out, carry or build.
 constexpr std::array<std::string_view, 3> kClearedBy = {"analyst", "laboratory", "surveyor"};
 constexpr std::array<std::string_view, 3> kMays = {"yes", "with precautions", "no"};
@@ -153,9 +154,11 @@ class PackReader {
   }
 
   PackWords words(const Reader& in) const {
-    in.refuse_fields_but({"remover", "trained", "sampler", "authority", "waste_paper", "region", "mask"});
-    return {in.text("remover"),     in.text("trained"), in.text("sampler"), in.text("authority"),
-            in.text("waste_paper"), in.text("region"),  in.text("mask")};
+    in.refuse_fields_but({"remover", "trained", "sampler", "authority", "waste_paper", "region", "mask", "date"});
+    return {in.text("remover"),     in.text("trained"),
+            in.text("sampler"),     in.text("authority"),
+            in.text("waste_paper"), in.text("region"),
+            in.text("mask"),        chosen(in, "date", kDateOrders, in.text("date"), reason::DateOrder::kDayMonthYear)};
   }
 
   std::vector<Statement> statements(const Reader& in, const char* key) const {

@@ -13,6 +13,7 @@
 #include "catalogue/catalogue.h"
 #include "catalogue/clearance_rules.h"
 #include "reason/date.h"
+#include "reason/date_words.h"
 #include "reason/fault.h"
 
 namespace lathbook::law {
@@ -140,6 +141,7 @@ struct PackWords {
   std::string waste_paper;  ///< "the consignment note": what goes with waste that is fetched
   std::string region;       ///< "nation", "state or territory"
   std::string mask;         ///< the class of disposable mask that asbestos asks for: "FFP3"
+  reason::DateOrder date = reason::DateOrder::kDayMonthYear;  ///< how papers write a day
 };
 
 /// The warning label. `letter_a` = the label of REACH (EC) 1907/2006, Annex XVII, appendix 7; else lines of text.

@@ -62,7 +62,7 @@ TEST(RulePack, FinalBan) { EXPECT_EQ(find_pack("gb")->final_ban().text(), "1999-
 constexpr std::string_view kSecondCountry = R"({
   "format": "rule-pack", "version": 2, "id": "xx", "name": "Elsewhere", "note": "Invented for a test.",
   "as_of": "2026-01-01", "currency": "EUR",
-  "words": {"remover": "a guild master", "trained": "a guild", "sampler": "a guild", "authority": "the guild", "waste_paper": "the slip", "region": "canton", "mask": "M3"},
+  "words": {"remover": "a guild master", "trained": "a guild", "sampler": "a guild", "authority": "the guild", "waste_paper": "the slip", "region": "canton", "mask": "M3", "date": "month day year"},
   "regions": [],
   "class_names": [{"class": "licensed", "name": "guild work", "done_by": "A guild.", "hands": "a guild"}, {"class": "notifiable non-licensed", "name": "told work", "done_by": "Anybody, told.", "hands": "anybody"}, {"class": "non-licensed", "name": "free work", "done_by": "Anybody.", "hands": "anybody"}],
   "limits": [{"id": "year", "minutes_longest_person": 480, "minutes_all_people": 960, "window_days": 365, "text": "A working day a year.", "source": "judgement", "sure": "judgement"}],

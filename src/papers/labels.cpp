@@ -45,7 +45,7 @@ void draw_code(Canvas& canvas, const std::string& content, Mm corner, double sid
 }
 
 void draw_label(Canvas& canvas, const Grid& grid, Mm corner, const book::Sample& sample, const std::string& place,
-                const char* bag) {
+                const char* bag, reason::DateOrder dates) {
   const double pad = 4;
   const double code = grid.height_mm - 2 * pad + 2;
   draw_code(canvas, sample.id.text, {corner.x + grid.width_mm - code - pad + 2, corner.y + pad - 1}, code);
@@ -58,7 +58,8 @@ void draw_label(Canvas& canvas, const Grid& grid, Mm corner, const book::Sample&
   std::string words = fmt::format("{}{}", sample.material.text, place);
   at.y += canvas.text(at, words, {6.2, false, false, Align::kLeft, kInk}, width).second;
   canvas.text({at.x, at.y},
-              fmt::format("{} bag · taken {}", bag, sample.taken_on ? sample.taken_on->text() : "____________"),
+              fmt::format("{} bag · taken {}", bag,
+                          sample.taken_on ? reason::in_words(*sample.taken_on, dates) : "____________"),
               {6.2, false, false, Align::kLeft, kInk}, width);
 }
 
@@ -83,8 +84,9 @@ Files sample_labels(const Source& source) {
   auto sheet = sheet_for(source, "Sample labels");
   const int a_page = grid.columns * grid.rows;
   const int all = static_cast<int>(samples.size()) * 2;
+  const auto dates = source.house.knowledge().rules.words.date;
   for (int first = 0; first < all; first += a_page) {
-    sheet.bare_page([&book, samples, grid, first, all, a_page](Canvas& canvas) {
+    sheet.bare_page([&book, samples, grid, first, all, a_page, dates](Canvas& canvas) {
       for (int i = first; i < all && i < first + a_page; ++i) {
         const auto& sample = *samples[static_cast<std::size_t>(i / 2)];
         const auto* material = book::find(book.materials, sample.material);
@@ -93,7 +95,7 @@ Files sample_labels(const Source& source) {
                    {grid.left_mm + (slot % grid.columns) * grid.pitch_x_mm,
                     grid.top_mm + (slot / grid.columns) * grid.pitch_y_mm},
                    sample, material == nullptr ? "" : ", " + place_text(book, material->place),
-                   i % 2 == 0 ? "inner" : "outer");
+                   i % 2 == 0 ? "inner" : "outer", dates);
       }
     });
   }

@@ -178,7 +178,8 @@ struct Sheet::Impl {
     pango_font_description_set_weight(font, cell.font.bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
     pango_layout_set_font_description(layout.get(), font);
     pango_font_description_free(font);
-    pango_layout_set_text(layout.get(), cell.text.c_str(), static_cast<int>(cell.text.size()));
+    const auto text = reason::dates_in_words(cell.text, setup.dates);
+    pango_layout_set_text(layout.get(), text.c_str(), static_cast<int>(text.size()));
     pango_layout_set_width(layout.get(), static_cast<int>(cell.width * PANGO_SCALE));
     pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
     return layout;
@@ -293,10 +294,10 @@ struct Sheet::Impl {
     at += used.second + 0.8;
     const auto counted = fmt::format("page {} of {}", number, bare.size());
     const double counted_width = canvas.measure(counted, small).first;
-    canvas.text(
-        {kSideMm, at},
-        fmt::format("{} · {} · {} · book revision {}", setup.title, setup.house, setup.date.text(), setup.revision),
-        small, width - counted_width - 4);
+    canvas.text({kSideMm, at},
+                fmt::format("{} · {} · {} · book revision {}", setup.title, setup.house,
+                            reason::in_words(setup.date, setup.dates), setup.revision),
+                small, width - counted_width - 4);
     canvas.text({kSideMm + width, at}, counted, {6.6, false, false, Align::kRight, kInk});
     cairo_restore(cairo);
   }

@@ -18,6 +18,7 @@
 
 #include "papers/canvas.h"
 #include "reason/date.h"
+#include "reason/date_words.h"
 #include "reason/fault.h"
 
 namespace lathbook::papers {
@@ -36,6 +37,8 @@ struct Setup {
   std::int64_t revision = 0;
   std::string cautions;  ///< in the foot of every page
   double text_pt = 9.2;  ///< of running text; the rest follows it
+  /// Every day in a text that is set is written in this order (reason::dates_in_words).
+  reason::DateOrder dates = reason::DateOrder::kDayMonthYear;
 };
 
 struct Column {

@@ -17,7 +17,7 @@ Sheet sheet_for(const Source& source, std::string title, std::string_view more, 
       "listed has not been looked at, not been found clear.";
   if (!more.empty()) cautions += fmt::format(" {}", more);
   return Sheet({source.size, std::move(title), source.house.book().about.title, source.today, source.revision,
-                std::move(cautions), text_pt});
+                std::move(cautions), text_pt, source.house.knowledge().rules.words.date});
 }
 
 std::string standing_text(const check::House& house, std::size_t material) {

@@ -6,6 +6,7 @@ the calendar, csv and json the tables. Usage: papers_check.py LATHBOOK
 """
 import contextlib
 import csv
+import datetime
 import hashlib
 import io
 import itertools
@@ -47,6 +48,12 @@ def papers(book, folder, *words, **more):
 def digests(folder):
     return {str(p.relative_to(folder)): hashlib.sha256(p.read_bytes()).hexdigest()
             for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def as_read(day, between=r"\s+"):
+    """2026-03-03 as papers write it: 3 March 2026."""
+    date = datetime.date.fromisoformat(day)
+    return between.join((str(date.day), date.strftime("%B"), str(date.year)))
 
 
 def dense(text):
@@ -95,6 +102,7 @@ def sound(pdf):
             check(inside, f"{name}: \"{word}\" runs off the page")
     text = call("pdftotext", pdf, "-").stdout
     check(not re.search(r"\bsafe\b", text.lower()), f"{name} calls something safe")
+    check(not re.search(r"\b\d{4}-\d\d-\d\d\b", text), f"{name} writes a day as machines do")
     return text
 
 
@@ -103,7 +111,7 @@ def paged(pdf, text):
     for number in range(1, count + 1):
         check(f"page {number} of {count}" in text, f"{pdf.name}: page {number} of {count} is not numbered")
     check(text.count("Local codes and licensed practice come first.") == count, f"{pdf.name}: a page without cautions")
-    check(len(re.findall(rf"{TODAY} · book\s+revision \d+", text)) == count, f"{pdf.name}: a page without date and revision")
+    check(len(re.findall(rf"{as_read(TODAY)} · book\s+revision \d+", text)) == count, f"{pdf.name}: a page without date and revision")
 
 
 def nothing_alone(pdf):
@@ -117,7 +125,7 @@ def nothing_alone(pdf):
         check(not re.match(r".*\(R\d+, ", body[-1]), f"{pdf.name}: a heading alone on page {number}")
 
 
-def register(pdf, materials):
+def register(pdf, materials, rooms):
     column = (176 - 4 * 2.2) / 7.92
     ids, names = [], ""
     for page in range(1, pages_of(pdf) + 1):
@@ -126,6 +134,17 @@ def register(pdf, materials):
     check(sorted(ids) == sorted(m["id"] for m in materials), f"the register lists {sorted(ids)}")
     for material in materials:
         check(dense(material["name"]) in dense(names), f"the register cuts off \"{material['name']}\"")
+    text = dense(call("pdftotext", pdf, "-").stdout)
+    for room in rooms:
+        heads = text.count(dense(f"{room['name']} ({room['id']}, "))
+        check(heads == 1, f"the register heads {room['id']} {heads} times")
+    empty = [r for r in rooms if not any(m["room"] == r["id"] and "removed_on" not in m for m in materials)]
+    folded = text.partition(dense("Rooms with nothing listed"))[2].partition(dense("Nothing that is there now"))[0]
+    told = re.findall(r"\((R\d+),", folded)
+    check(told == [room["id"] for room in empty], f"the register folds {told}")
+    check(("it may not have been looked at" in " ".join(call("pdftotext", pdf, "-").stdout.split())) == bool(empty),
+          "the register does not say that empty rooms may not have been looked at")
+    check("no asbestos in" not in call("pdftotext", pdf, "-").stdout.lower(), "the register clears a room")
     bookmarks = pdf.read_bytes().count(b"/Title ") + pdf.read_bytes().count(b"/Title(")
     check(bookmarks > 10, "the register has no bookmarks")
 
@@ -321,7 +340,7 @@ def exposure(work, book, out, form):
         own = [m for m in models if m["person"] == person]
         for model in own:
             check(float(model["deaths_low [1/1000000]"]) > 0, f"{person}: {model['model']} says none")
-        for part in ("What to ask a doctor to note", event["started_at"].replace("T", " "), "12 minutes", "not medical advice",
+        for part in ("What to ask a doctor to note", as_read(event["started_at"][:10], " ") + " " + event["started_at"][11:], "12 minutes", "not medical advice",
                      "US EPA 1986", "IRIS", "Darnton 2023", "power law", "What is not known", "Routine X-rays", "40 years"):
             check(part in whole, f"{person}: the record lacks \"{part}\"")
         check(names[person] in whole, f"{person} is not named in their own record")
@@ -475,7 +494,7 @@ def main():
             if pdf.name.startswith("brief-"):
                 check(pages_of(pdf) <= 2, f"{pdf.name} has {pages_of(pdf)} pages")
                 check("Signature" in text and "If something else turns up" in text, f"{pdf.name} lacks a part")
-        register(out / "register.pdf", form["materials"])
+        register(out / "register.pdf", form["materials"], form["rooms"])
         hatches(out / "register.pdf")
         warning_geometry(out / "warning-labels.pdf")
         answered = {result["sample"] for result in form["results"]}
