@@ -183,7 +183,9 @@ class Checker::OneJob {
     collect_ways();
     explain();
     answer_.cautions = usual_cautions();
-    for (auto& one : far_sides_to_look_at()) answer_.cautions.push_back(std::move(one));
+    for (auto& one : into_nothing_drawn()) answer_.cautions.push_back(std::move(one));
+    if (const auto far = far_sides_to_look_at(); !far.empty() && answer_.precautions.empty())
+      answer_.cautions.insert(answer_.cautions.end(), far.begin(), far.end());
     for (const auto& one : rules().cautions) answer_.cautions.push_back(one.text);
     return std::move(answer_);
   }
@@ -236,21 +238,34 @@ class Checker::OneJob {
     return faces;
   }
 
-  /// What a cut goes right through to, and nobody has looked at. It changes no verdict: the far side of a ceiling is
-  /// often the back of the very board that is written down.
+  /// Calls `use(cut, face it is on)` for each cut that goes right through.
+  template <class Use>
+  void each_through(Use use) const {
+    for (const auto& cut : job_.cuts) {
+      const auto face = house_.plan().find_face(cut.place.room, cut.place.face);
+      if (cut.depth == book::Depth::kThrough && face) use(cut, house_.plan().faces()[*face]);
+    }
+  }
+
+  /// Walls gone right through behind which nothing is drawn.
+  [[nodiscard]] std::set<std::string> into_nothing_drawn() const {
+    std::set<std::string> told;
+    each_through([&](const book::Cut& cut, const fabric::FaceInfo& face) {
+      if (!face.backings.empty() || cut.place.face.kind != book::FaceKind::kWall) return;
+      told.insert(fmt::format(
+          "Nothing is drawn behind {}: know what is there, outdoors or next door, before going right through.",
+          names_of_faces({{.room = cut.place.room, .face = cut.place.face, .cuts = {}}})));
+    });
+    return told;
+  }
+
+  /// What a cut goes right through to, and nobody has looked at. It asks for a look and not for a test: the far side of
+  /// a ceiling is often the back of the very board that is written down.
   [[nodiscard]] std::set<std::string> far_sides_to_look_at() const {
     const auto& plan = house_.plan();
     std::set<std::string> told;
-    for (const auto& cut : job_.cuts) {
-      const auto face = plan.find_face(cut.place.room, cut.place.face);
-      if (cut.depth != book::Depth::kThrough || !face) continue;
-      const auto& behind = plan.faces()[*face].backings;
-      if (behind.empty() && cut.place.face.kind == book::FaceKind::kWall) {
-        told.insert(fmt::format(
-            "Nothing is drawn behind {}: know what is there, outdoors or next door, before going right through.",
-            names_of_faces({{.room = cut.place.room, .face = cut.place.face, .cuts = {}}})));
-      }
-      for (const auto one : behind) {
+    each_through([&](const book::Cut&, const fabric::FaceInfo& face) {
+      for (const auto one : face.backings) {
         const auto& other = plan.faces()[plan.backings()[one].other];
         const auto& room = plan.spaces()[other.space].id;
         // A void is one place: who has written down what is in it has looked.
@@ -260,10 +275,10 @@ class Checker::OneJob {
           return material.place.room == room && (is_void || material.place.face == other.face);
         });
         if (written || built_after_the_ban(room)) continue;
-        told.insert(fmt::format("It goes right through to {}, of which nothing is written down: look there too.",
+        told.insert(fmt::format("It goes right through to {}, of which nothing is written down: look there first.",
                                 names_of_faces({{.room = room, .face = other.face, .cuts = {}}})));
       }
-    }
+    });
     return told;
   }
 
@@ -365,12 +380,15 @@ class Checker::OneJob {
                       names_of_faces(answer_.unwritten));
       return;
     }
+    const auto far = far_sides_to_look_at();
     if (met.empty()) {
-      answer_.verdict = Verdict::kMayStart;
+      answer_.verdict = far.empty() ? Verdict::kMayStart : Verdict::kWithPrecautions;
       answer_.sentence =
           answer_.touched.empty()
               ? "The rooms it works in were built wholly after the ban, and nothing suspect is written down there."
-              : "Nothing it meets counts as asbestos.";
+          : far.empty() ? "Nothing it meets counts as asbestos."
+                        : "Nothing it meets counts as asbestos, as far as anybody has looked: not on its far side.";
+      answer_.precautions.assign(far.begin(), far.end());
       return;
     }
     if (blocking.empty()) {
@@ -378,6 +396,7 @@ class Checker::OneJob {
       answer_.sentence = fmt::format("It meets {}, which {} as asbestos. The law calls the work {}.",
                                      names_of(house_, met), met.size() == 1 ? "counts" : "count", answer_.work->called);
       // Several materials may ask for the same step; the pack holds the order in which one does them.
+      answer_.precautions.assign(far.begin(), far.end());
       std::set<std::string> wanted;
       for (const auto& touched : answer_.touched) {
         if (!touched.work) continue;

@@ -289,9 +289,11 @@ TEST(Check, WhatACutGoesRightThroughToIsToBeLookedAt) {
   const auto cautions = [&](const char* room, book::FaceKind kind, int wall, book::Depth depth) {
     book.jobs[0].cuts = {{.task = "drill", .place = {{room}, {kind, wall}, book::WholeFace{}}, .depth = depth}};
     Asked asked(book);
-    return asked.job("J1").cautions;
+    auto told = asked.job("J1");
+    told.cautions.insert(told.cautions.end(), told.precautions.begin(), told.precautions.end());
+    return told.cautions;
   };
-  const auto look_there = Contains(HasSubstr("of which nothing is written down: look there too"));
+  const auto look_there = Contains(HasSubstr("of which nothing is written down: look there first"));
   EXPECT_THAT(cautions("R3", book::FaceKind::kWall, 1, book::Depth::kLayer), Not(look_there))
       << "it stays on this side";
   int inner = 0;
@@ -303,6 +305,42 @@ TEST(Check, WhatACutGoesRightThroughToIsToBeLookedAt) {
   }
   EXPECT_GT(inner, 0) << "to the rooms beside it";
   EXPECT_GT(outer, 0) << "outdoors, or next door";
+}
+
+TEST(Check, AHoleIntoWhatNobodyHasLookedAtStartsWithALook) {
+  auto book = demo();
+  book.materials.clear();
+  book.samples.clear();
+  book.results.clear();
+  book.actions.clear();
+  book.events.clear();
+  const auto brick = [&](const char* id, const book::Place& place) {
+    book.materials.push_back(
+        {.id = {id}, .name = "brick", .family = "plain-masonry", .place = {place.room, place.face, book::WholeFace{}}});
+  };
+  int tried = 0;
+  for (int wall = 1; wall <= 4; ++wall) {
+    const book::Place near{{"R3"}, {book::FaceKind::kWall, wall}, book::WholeFace{}};
+    book.jobs[0].cuts = {{.task = "drill", .place = near, .depth = book::Depth::kThrough}};
+    book.materials.clear();
+    brick("M1", near);
+    const auto alone = Asked(book).job("J1");
+    EXPECT_NE(alone.verdict, Verdict::kTestFirst);
+    if (alone.precautions.empty()) continue;  // outdoors, or next door
+    ++tried;
+    EXPECT_EQ(alone.verdict, Verdict::kWithPrecautions) << "wall " << wall;
+    EXPECT_EQ(exit_status(alone.verdict), 10);
+    // Once the far side is written down as well, nothing is left to look at.
+    int number = 1;
+    for (const auto& room : book.rooms) {
+      for (int other = 1; other <= 12; ++other)
+        brick(("M" + std::to_string(++number)).c_str(), {room.id, {book::FaceKind::kWall, other}, book::WholeFace{}});
+    }
+    const auto looked = Asked(book).job("J1");
+    EXPECT_EQ(looked.verdict, Verdict::kMayStart) << "wall " << wall << ": " << looked.sentence;
+    EXPECT_THAT(looked.precautions, IsEmpty());
+  }
+  EXPECT_GT(tried, 0);
 }
 
 TEST(Check, ABoardIsTakenOutByALicensedRemoverThoughAHoleInItNeedsNoLicence) {

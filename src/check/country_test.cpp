@@ -151,6 +151,30 @@ TEST(Country, WhoMayTakeASampleIsTheCountrysToSay) {
   EXPECT_FALSE(may("gb", "", "pipe-lagging"));
 }
 
+TEST(MayTakeSample, NotThroughWhatIsNotForThem) {
+  auto book = sheets("gb", "", {1, 1});
+  auto& before = book.materials[0];
+  auto& behind = book.materials[1];
+  behind.place = before.place;
+  const auto may = [&] { return House::build(book, rules_of("gb")).value().may_take_sample(1); };
+  before.family = "pipe-lagging";
+  behind.family = "vinyl-tile";
+  behind.layer = 1;
+  EXPECT_FALSE(may()) << "lagging lies before it";
+  before.family = "cement-flat-sheet";
+  EXPECT_TRUE(may()) << "of that they may take a sample as well";
+  before.family = "pipe-lagging";
+  before.removed_on = reason::Date::parse("2026-01-01");
+  EXPECT_TRUE(may()) << "it is gone";
+  before.removed_on.reset();
+  before.layer = 2;
+  EXPECT_TRUE(may()) << "it lies deeper";
+  before.layer = 0;
+  before.place.face = {book::FaceKind::kWall, 2};
+  behind.place.face = {book::FaceKind::kWall, 3};
+  EXPECT_TRUE(may()) << "on another wall";
+}
+
 TEST(Country, ACertificateIsAskedForAsTheRemovalWas) {
   auto book = sheets("au", "nsw", {4});
   book::Action removal;

@@ -138,7 +138,19 @@ bool House::may_take_sample(std::size_t index) const {
   const auto& material = book_->materials[index];
   const auto* family = knowledge_.evidence.find(material.family);
   return family != nullptr && sampling::may_take_oneself(*family, damage_of(material), sampling::overhead(material)) &&
-         sampled_by_householder(index).may != law::May::kNo;
+         sampled_by_householder(index).may != law::May::kNo && !not_to_be_sampled_through(index);
+}
+
+std::optional<std::size_t> House::not_to_be_sampled_through(std::size_t index) const {
+  const auto& behind = book_->materials[index];
+  if (behind.layer == 0) return std::nullopt;
+  for (std::size_t i = 0; i < book_->materials.size(); ++i) {
+    const auto& before = book_->materials[i];
+    const bool on_the_way = before.place.room == behind.place.room && before.place.face == behind.place.face &&
+                            before.layer < behind.layer && !before.removed_on;
+    if (on_the_way && known_[i].suspect && !known_[i].released() && !may_take_sample(i)) return i;
+  }
+  return std::nullopt;
 }
 
 law::WorkClass House::sampled_by_householder(std::size_t index) const {

@@ -59,8 +59,11 @@ class House {
   /// How many m2 there are of a material: as written down, else of the shape it is drawn with; empty = not known.
   [[nodiscard]] std::optional<double> area_of(const book::Material& material) const;
   /// Whether a householder may take a sample of it: neither the rules of the country nor its own kind, damage and place
-  /// (sampling/take.h) stand against it.
+  /// (sampling/take.h) stand against it, nor anything on the way to it.
   [[nodiscard]] bool may_take_sample(std::size_t material) const;
+  /// What lies before it on the same face, counts as asbestos, and is itself not for a householder to sample; empty
+  /// when nothing does. Shapes are not compared: a sample is cut through all that may be in front.
+  [[nodiscard]] std::optional<std::size_t> not_to_be_sampled_through(std::size_t material) const;
   /// What the rules of the country say to a householder who takes a sample of it.
   [[nodiscard]] law::WorkClass sampled_by_householder(std::size_t material) const;
   /// The damage last seen: of the latest inspection, or as first written down.

@@ -221,7 +221,12 @@ class Planner {
     const auto damage = house_.damage_of(material);
     test.yourself = house_.may_take_sample(test.material);
     test.who = {family.take_why, family.take_source};
-    if (!test.yourself && sampling::may_take_oneself(family, damage, sampling::overhead(material))) {
+    const auto through = house_.not_to_be_sampled_through(test.material);
+    if (through) {
+      test.who = {fmt::format("It lies behind {}, which counts as asbestos and is not for you to cut into.",
+                              book_.materials[*through].id.text),
+                  "common-practice"};
+    } else if (!test.yourself && sampling::may_take_oneself(family, damage, sampling::overhead(material))) {
       // Its kind would allow it; the rules of the country do not.
       test.who = house_.sampled_by_householder(test.material).reasons.back();
     }
