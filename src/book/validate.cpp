@@ -182,8 +182,12 @@ class Validator {
 
   void papers_of_tests() {
     std::unordered_map<std::string, const Sample*> sample_by_id;
+    std::unordered_map<std::string, const Sample*> sample_by_label;
     for (const auto& sample : book_.samples) {
       sample_by_id.emplace(sample.id.text, &sample);
+      if (const auto [first, fresh] = sample_by_label.emplace(sample.label, &sample); !fresh && !sample.label.empty())
+        add(sample.id.text, "label", sample.label, fmt::format("is written on {} already", first->second->id.text),
+            "a label of its own for each bag: the laboratory knows them by nothing else");
       refers(sample.id.text, "material", sample.material, materials_, "material");
       refers(sample.id.text, "laboratory", sample.laboratory, parties_, "party");
       not_before(sample.id.text, "sent_on", sample.sent_on, "the day it was taken", sample.taken_on);

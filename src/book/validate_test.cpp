@@ -120,6 +120,23 @@ TEST(FaultValidate, ASampleHasOneResult) {
   EXPECT_THAT(validate(book), IsEmpty());
 }
 
+TEST(FaultValidate, ALabelIsOnOneBag) {
+  auto book = small();
+  book.materials.push_back({.id = {"M7"}, .name = "board", .family = "insulating-board", .place = {.room = {"R1"}}});
+  const auto fault_of = [&](const char* first, const char* second) {
+    book.samples = {{.id = {"S1"}, .material = {"M7"}, .label = first},
+                    {.id = {"S2"}, .material = {"M7"}, .label = second}};
+    std::vector<std::string> told;
+    for (auto& text : texts(book)) {
+      if (text.find("label") != std::string::npos) told.push_back(std::move(text));
+    }
+    return told;
+  };
+  EXPECT_THAT(fault_of("M7-1", "M7-2"), IsEmpty());
+  EXPECT_THAT(fault_of("", ""), IsEmpty());
+  EXPECT_THAT(fault_of("M7-1", "M7-1"), ElementsAre(HasSubstr("S2 label: M7-1 is written on S1 already")));
+}
+
 TEST(FaultValidate, APersonIsInOnePlaceAtATime) {
   auto book = small();
   book.people.push_back({{"PE1"}, "owner", "", {}, {}, {}});

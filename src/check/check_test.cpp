@@ -91,6 +91,24 @@ TEST(House, TwoResultsOfOneSampleAreNoSecondSample) {
   EXPECT_THAT(glue(Asked(book)).found_fibres, ::testing::ElementsAre(book::Fibre::kChrysotile));
 }
 
+TEST(House, OneBagWrittenDownThreeTimesIsOneSample) {
+  auto book = demo();
+  const auto glue = [](const Asked& asked) { return asked.house.known(*asked.house.find_material({"M5"})).belief; };
+  for (auto& sample : book.samples) {
+    if (sample.material.text == "M5") sample.label = "M5-1";
+  }
+  EXPECT_EQ(glue(Asked(book)).clear_samples, 1);
+  EXPECT_EQ(glue(Asked(book)).standing, Standing::kPresumed);
+  for (auto& result : book.results) {
+    if (result.id.text == "LR6") result.found = true;
+  }
+  EXPECT_EQ(glue(Asked(book)).standing, Standing::kIdentified) << "a find under the label is a find";
+  // Bags nobody labelled are as many as are written down.
+  book = demo();
+  for (auto& sample : book.samples) sample.label.clear();
+  EXPECT_EQ(glue(Asked(book)).standing, Standing::kNoneDetected);
+}
+
 TEST(Check, TheSevenJobsOfTheDemoHaveDifferentFates) {
   Asked asked(demo());
   EXPECT_EQ(asked.job("J1").verdict, Verdict::kWithPrecautions);

@@ -74,21 +74,29 @@ Result<House> House::build(const book::Book& book, const Knowledge& knowledge) {
   if (!faults.empty()) return faults;
   for (const auto& group : book.groups) question.groups.push_back({group.id.text, group.parent.text, group.alike});
 
-  // What every sample showed, once: two results of one sample (from before this was a fault, or in a book saved in
-  // part) are no second sample. A find in either is a find.
+  // What every sample showed, once: two results of one sample, or two samples of one label (from before these were
+  // faults, or in a book saved in part), are no second sample. A find in either is a find.
   std::map<std::string, std::pair<bool, std::vector<book::Fibre>>> shown;
   for (const auto& result : book.results) {
     auto& one = shown[result.sample.text];
     one.first = one.first || result.found;
     one.second.insert(one.second.end(), result.fibres.begin(), result.fibres.end());
   }
+  std::map<std::pair<std::string, std::string>, std::size_t> by_label;  // where in question.results it stands
   for (const auto& sample : book.samples) {
     const auto result = shown.find(sample.id.text);
     if (result == shown.end()) continue;
     const auto material = house.find_material(sample.material);
     if (!material || !house.known_[*material].family->suspect) continue;
     const auto& [found, fibres] = result->second;
-    question.results.push_back({sample.material.text, found, fibres, 1, std::nullopt, std::nullopt});
+    const auto [at, fresh] = by_label.try_emplace({sample.material.text, sample.label}, question.results.size());
+    if (fresh || sample.label.empty()) {
+      question.results.push_back({sample.material.text, found, fibres, 1, std::nullopt, std::nullopt});
+    } else {
+      auto& one = question.results[at->second];
+      one.found = one.found || found;
+      one.fibres.insert(one.fibres.end(), fibres.begin(), fibres.end());
+    }
   }
   auto answer = evidence::presence(knowledge.evidence, question);
   if (!answer.ok()) return answer.faults();
