@@ -175,10 +175,21 @@ class Planner {
     plan_.left_out.push_back(std::move(out));
   }
 
-  /// A job that could not be weighed meets its materials all the same.
+  [[nodiscard]] bool met_by_a_job(std::size_t material) const {
+    return std::ranges::any_of(now_, [&](const check::Answer& answer) {
+      return std::ranges::any_of(answer.touched, [&](const check::Touched& one) { return one.material == material; });
+    });
+  }
+
+  /// A job that could not be weighed meets its materials all the same, and what is cleared needs no test.
   void name_what_is_not_weighed() {
     for (auto& one : plan_.choice.not_worth) {
       if (!one.idle) continue;
+      if (const auto at = *house_.find_material({one.id}); house_.known(at).released() && met_by_a_job(at)) {
+        one.idle = false;
+        one.why = "It does not count as asbestos: no job waits for a test of it.";
+        continue;
+      }
       std::vector<std::string> jobs;
       for (const auto& job : plan_.left_out) {
         if (std::find(job.touches.begin(), job.touches.end(), one.id) != job.touches.end())

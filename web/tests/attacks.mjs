@@ -54,6 +54,8 @@ function filled(name, words) {
       count += fill(item, schema.$defs[kind], words);
     }
   }
+  // No two bags bear one label.
+  for (const [number, sample] of form.samples.entries()) sample.label = `${sample.label.slice(0, 37)} ${number}`;
   assert.ok(count > 150 && kinds.size > 15, `${count} fields of ${kinds.size} kinds of items`);
   const file = join(folder, `${name}.json`);
   writeFileSync(file, JSON.stringify(form));
