@@ -80,7 +80,7 @@ def live(lathbook, book, edits, photos):
             page.ask("/api/undo", {"revision": revision})
             revision = page.ask("/api/redo", {"revision": page.ask("/api/book")["revision"]})["revision"]
         elif step % 10 == 3:
-            body = {"revision": revision, "room": dice.choice(rooms), "family": "insulating-board", "answer": "cannot tell"}
+            body = {"revision": revision, "room": dice.choice(rooms), "families": ["insulating-board"], "answer": "cannot tell"}
             revision = page.ask("/api/look", body)["revision"]
         else:
             what = dice.choice(materials)
