@@ -50,8 +50,7 @@ std::string touch_text(const check::House& house, const check::Touched& touched)
   if (!known.family->suspect) return text + ": no suspect";
   text += fmt::format(": {}", book::word(known.belief.standing));
   if (!touched.released && known.belief.standing != book::Standing::kIdentified) {
-    text += fmt::format("; belief {} ({} to {})", service::percent(known.belief.probability),
-                        service::percent(known.belief.low), service::percent(known.belief.high));
+    text += "; belief " + service::percent_with_range(known.belief);
   }
   if (touched.work) text += "; " + law::as_work(*touched.work);
   return text;

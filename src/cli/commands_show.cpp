@@ -31,8 +31,7 @@ std::string standing_text(const check::Known& known) {
 
 std::string belief_text(const check::Known& known) {
   if (!known.suspect) return "";
-  return fmt::format("{} ({} to {})", service::percent(known.belief.probability), service::percent(known.belief.low),
-                     service::percent(known.belief.high));
+  return service::percent_with_range(known.belief);
 }
 
 std::string overview(const check::House& house, bool colour) {

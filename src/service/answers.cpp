@@ -270,4 +270,11 @@ std::string percent(double probability) {
   return fmt::format("{:.0f}\u00A0%", probability * 100);
 }
 
+std::string percent_with_range(const evidence::Belief& belief) {
+  const auto likely = percent(belief.probability);
+  const auto low = percent(belief.low);
+  const auto high = percent(belief.high);
+  return low == likely && high == likely ? likely : fmt::format("{} ({} to {})", likely, low, high);
+}
+
 }  // namespace lathbook::service

@@ -43,4 +43,7 @@ struct MaterialSheet {
 /// "14 %" – whole per cents, "under 1 %" and "over 99 %" at the ends: never 0 or 100 for what is not certain.
 [[nodiscard]] std::string percent(double probability);
 
+/// "14 % (6 % to 30 %)"; the figure alone where the range reads the same.
+[[nodiscard]] std::string percent_with_range(const evidence::Belief& belief);
+
 }  // namespace lathbook::service

@@ -54,6 +54,8 @@ constexpr Called kCalled[] = {
     {"plant", {"plant room"}},
     {"conservatory", {"conservatory"}},
     {"extension", {"extension"}},
+    {"lean-to", {"lean-to"}},
+    {"lean to", {"lean-to"}},
     {"garage", {"garage"}},
     {"shed", {"shed", "outbuilding"}},
     {"porch", {"porch"}},
@@ -87,13 +89,23 @@ std::vector<std::string> of_kind(RoomKind kind) {
   return {};
 }
 
-/// What the catalogue would call the room: by its kind, and by its use; by its name when no use is given.
+/// That it is an extension or a lean-to tells of a room's roof, not of its use.
+bool tells_of_the_roof(std::string_view place) { return place == "extension" || place == "lean-to"; }
+
+std::string in_small_letters(std::string text) {
+  std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return std::tolower(c); });
+  return text;
+}
+
+/// What the catalogue would call the room: by its kind, and by its use; by its name when no use is given, and always
+/// for what that says of the roof.
 std::vector<std::string> called(const book::Room& room) {
   auto words = of_kind(room.kind);
-  std::string said = room.use.empty() ? room.name : room.use;
-  std::transform(said.begin(), said.end(), said.begin(), [](unsigned char c) { return std::tolower(c); });
+  const auto name = in_small_letters(room.name);
+  const auto said = room.use.empty() ? name : in_small_letters(room.use);
   for (const auto& row : kCalled) {
-    if (said.find(row.word) == std::string::npos) continue;
+    const auto where = tells_of_the_roof(row.places[0]) ? name + " " + said : said;
+    if (where.find(row.word) == std::string::npos) continue;
     for (const auto place : row.places) {
       if (!place.empty() && std::find(words.begin(), words.end(), place) == words.end()) words.emplace_back(place);
     }
@@ -119,8 +131,9 @@ LikelyHere likely_here(const book::Room& room, std::optional<book::YearRange> bu
   here.years =
       built ? book::YearRange{built->from, std::max(built->to, ban_year)} : book::YearRange{kEarliestYear, ban_year};
   here.as = called(room);
-  // That it is an extension tells of its roof, not of its use; most hold a kitchen or a room to live in.
-  const bool use_said = std::any_of(here.as.begin(), here.as.end(), [](const auto& as) { return as != "extension"; });
+  // Most extensions hold a kitchen or a room to live in.
+  const bool use_said =
+      std::any_of(here.as.begin(), here.as.end(), [](const auto& as) { return !tells_of_the_roof(as); });
   if (!use_said) {
     here.guessed = true;
     const auto more = here.as.empty() ? std::vector<std::string>{"living room", "bedroom", "hall"}

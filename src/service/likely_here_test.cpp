@@ -59,6 +59,16 @@ TEST(LikelyHere, AnExtensionOfNoUseIsAskedAsAKitchenAndARoomToLiveIn) {
     EXPECT_THAT(families(here), Contains(id));
 }
 
+TEST(LikelyHere, ALeanToIsAskedOfItsRoofWhateverItIsUsedFor) {
+  auto lean_to = room("kitchen");
+  lean_to.name = "Kitchen lean-to";
+  const auto kitchen = families(asked(room("kitchen"), book::YearRange{1966, 1966}));
+  const auto here = families(asked(lean_to, book::YearRange{1966, 1966}));
+  EXPECT_THAT(kitchen, Not(Contains("cement-profiled-sheet")));
+  EXPECT_THAT(here, Contains("cement-profiled-sheet"));
+  for (const auto& id : kitchen) EXPECT_THAT(here, Contains(id));
+}
+
 TEST(LikelyHere, AsksByTheUseOfTheRoom) {
   const auto kitchen = families(asked(room("kitchen"), book::YearRange{1954, 1954}));
   const auto bedroom = families(asked(room("bedroom"), book::YearRange{1954, 1954}));

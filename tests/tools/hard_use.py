@@ -155,7 +155,7 @@ def many_hands(lathbook, book, edits, seed):
     for item in items:
         run(lathbook, "set", item, "notes=0", book)
     pages = [Page(lathbook, book), Page(lathbook, book)]
-    hands = [Hand(pages[i % 2], items, edits // 5, seed + i) for i in range(4)]
+    hands = [Hand(pages[i % 2], items, -(-edits // 4), seed + i) for i in range(4)]
     for hand in hands:
         hand.start()
     added = set()

@@ -1,11 +1,16 @@
 import { expect, it } from "vitest";
-import { currencySign, day, money, percent, sentence, told } from "./format";
+import { currencySign, day, money, percent, percentWithRange, sentence, told } from "./format";
 import { step } from "./text";
 
 it("never calls certain what is not", () => {
   expect(percent(0.9995)).toBe("over 99\u00a0%");
   expect(percent(0.001)).toBe("under 1\u00a0%");
   expect(percent(0.366)).toBe("37\u00a0%");
+});
+
+it("tells a range only where it says more than the figure", () => {
+  expect(percentWithRange(0.14, 0.06, 0.3)).toBe("14\u00a0% (6\u00a0% to 30\u00a0%)");
+  expect(percentWithRange(0.999, 0.995, 0.9999)).toBe("over 99\u00a0%");
 });
 
 it("tells pence only when there are some", () => {

@@ -10,6 +10,12 @@ export function percent(p: number): string {
   return `${Math.round(p * 100)}\u00a0%`;
 }
 
+/** A belief with its range; the figure alone where the range reads the same. */
+export function percentWithRange(p: number, low: number, high: number): string {
+  const [likely, least, most] = [percent(p), percent(low), percent(high)];
+  return least === likely && most === likely ? likely : text.material.beliefRange(likely, least, most);
+}
+
 export function money(minor: number, currency: string): string {
   return new Intl.NumberFormat(undefined, {
     style: "currency",

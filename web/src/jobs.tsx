@@ -7,7 +7,7 @@ import { useAnswer, useBook } from "./book";
 import { DrawCut } from "./draw_cut";
 import { EditDialog } from "./form";
 import { MATERIAL_FIELDS, MATERIAL_MORE } from "./materialfields";
-import { day, money, percent, sentence, told } from "./format";
+import { day, money, percent, percentWithRange, sentence, told } from "./format";
 import { Empty, FaultList, Reasons, Section, faultsOf, sourceWords, verdictWords } from "./parts";
 import { useWords } from "./book";
 import { Plan, Swatch, standingWords } from "./plan";
@@ -347,7 +347,7 @@ export function JobPage({ id }: { id: string }) {
                           {[
                             standingWords(materials[touch.material]),
                             touch.probability !== undefined && touch.low !== undefined && touch.high !== undefined
-                              ? `${percent(touch.probability)} (${percent(touch.low)} to ${percent(touch.high)})`
+                              ? percentWithRange(touch.probability, touch.low, touch.high)
                               : null,
                             roomOf(touch.room)?.name,
                             text.jobs.side[touch.side] ?? touch.side,

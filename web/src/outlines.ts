@@ -252,11 +252,12 @@ export function doorway(one: Ring, other: Ring, least = 0.8): Point | null {
 const HEARTS: RoomName[] = ["hall", "landing"];
 /** Where a stair comes up. */
 const UPSTAIRS: RoomName[] = ["landing", "loft room"];
-/** Rooms a kitchen or a back room is usually reached from when the hall does not meet them. */
+/** Rooms usually reached from another when neither hall nor landing meets them. */
 const WAYS: [RoomName, RoomName][] = [
   ["back room", "kitchen"],
   ["living room", "kitchen"],
   ["living room", "dining room"],
+  ["back bedroom", "small bedroom"],
   ["kitchen", "extension"],
   ["dining room", "extension"],
 ];

@@ -572,6 +572,7 @@ export const text = {
   material: {
     standing: "What may be claimed",
     belief: "How likely it holds asbestos",
+    beliefRange: (p: string, low: string, high: string) => `${p} (${low} to ${high})`,
     beliefSentence: (p: string, low: string, high: string) =>
       p === low && p === high ? p : `${p}, somewhere from ${low} to ${high}`,
     notRelease: "A low figure never releases work: only enough clear samples or a paper does.",
