@@ -177,6 +177,7 @@ class Checker::OneJob {
     answer_.unwritten = unwritten_faces(job_.cuts, answer_.touched);
     ask_the_law();
     find_not_cleared();
+    far_sides_ = far_sides_to_look_at();
     decide();
     find_what_happened();
     keep_out();
@@ -184,8 +185,8 @@ class Checker::OneJob {
     explain();
     answer_.cautions = usual_cautions();
     for (auto& one : into_nothing_drawn()) answer_.cautions.push_back(std::move(one));
-    if (const auto far = far_sides_to_look_at(); !far.empty() && answer_.precautions.empty())
-      answer_.cautions.insert(answer_.cautions.end(), far.begin(), far.end());
+    if (answer_.precautions.empty())
+      answer_.cautions.insert(answer_.cautions.end(), far_sides_.begin(), far_sides_.end());
     for (const auto& one : rules().cautions) answer_.cautions.push_back(one.text);
     return std::move(answer_);
   }
@@ -380,15 +381,15 @@ class Checker::OneJob {
                       names_of_faces(answer_.unwritten));
       return;
     }
-    const auto far = far_sides_to_look_at();
     if (met.empty()) {
-      answer_.verdict = far.empty() ? Verdict::kMayStart : Verdict::kWithPrecautions;
+      answer_.verdict = far_sides_.empty() ? Verdict::kMayStart : Verdict::kWithPrecautions;
       answer_.sentence =
           answer_.touched.empty()
               ? "The rooms it works in were built wholly after the ban, and nothing suspect is written down there."
-          : far.empty() ? "Nothing it meets counts as asbestos."
-                        : "Nothing it meets counts as asbestos, as far as anybody has looked: not on its far side.";
-      answer_.precautions.assign(far.begin(), far.end());
+          : far_sides_.empty()
+              ? "Nothing it meets counts as asbestos."
+              : "Nothing it meets counts as asbestos, as far as anybody has looked: not on its far side.";
+      answer_.precautions.assign(far_sides_.begin(), far_sides_.end());
       return;
     }
     if (blocking.empty()) {
@@ -396,7 +397,7 @@ class Checker::OneJob {
       answer_.sentence = fmt::format("It meets {}, which {} as asbestos. The law calls the work {}.",
                                      names_of(house_, met), met.size() == 1 ? "counts" : "count", answer_.work->called);
       // Several materials may ask for the same step; the pack holds the order in which one does them.
-      answer_.precautions.assign(far.begin(), far.end());
+      answer_.precautions.assign(far_sides_.begin(), far_sides_.end());
       std::set<std::string> wanted;
       for (const auto& touched : answer_.touched) {
         if (!touched.work) continue;
@@ -771,7 +772,8 @@ class Checker::OneJob {
   std::size_t index_;
   const book::Job& job_;
   Routes routes_;
-  bool routed_ = false;  ///< another route is among the ways
+  bool routed_ = false;              ///< another route is among the ways
+  std::set<std::string> far_sides_;  ///< that are to be looked at first, as told
   Answer answer_;
 };
 
